@@ -32,13 +32,25 @@ _HANDED = {
 _THEIRS = {
     "08": "the line to it, or to the node that this shop is on, broke; send again later",
     "28": "the shop does not let this cart in; look at the password beside the log",
-    "3D": "there is no such database; look at the setting `joined`",
+    "3D": "there is no such database; cartclock shop join names another",
     "3F": "it has no tables of cartclock; its owner runs cartclock shop tables",
     "42": "its tables are of another version; its owner runs cartclock shop tables",
     "40": "another cart was at it at the same instant; do it again",
     "53": "it has no room for another one; send again later",
     "57": "it was shut down meanwhile; send again later",
 }
+# A line that does not come about has no code: what the server says of it, in English as it does
+# unless its owner chose another language, and the class of it.
+_AT_THE_DOOR = (
+    ("password authentication failed", "28"),
+    ("is not permitted to log in", "28"),
+    ("no pg_hba.conf entry", "28"),
+    ("does not exist", "3D"),
+    ("too many connections", "53"),
+    ("too many clients", "53"),
+    ("is starting up", "57"),
+    ("is shutting down", "57"),
+)
 
 
 class ShopFault(StoreFault):
@@ -51,8 +63,9 @@ class Parted(ShopFault):
 
 def shop_fault(error: psycopg.Error) -> ShopFault:
     """What an error of the server or of the line to it means, as whole sentences."""
-    state = error.sqlstate or ""
     said = " ".join(str(error).split("\nCONTEXT")[0].split()).rstrip(".")
+    at_the_door = (state for text, state in _AT_THE_DOOR if "FATAL: " in said and text in said)
+    state = error.sqlstate or next(at_the_door, "")
     if state in _HANDED:
         return ShopFault(f"Nothing was taken: {_HANDED[state].format(said=said)}.")
     if state in _OURS:
