@@ -10,6 +10,7 @@ from msgspec import Struct
 
 from cartclock.engine.joined.carried import carried_file
 from cartclock.engine.joined.faults import ShopFault
+from cartclock.engine.joined.known import known_file
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.trouble import Refused
@@ -98,7 +99,7 @@ def leave_shop(log: Path) -> bool:
     """The cart belongs to no shop any more; False if it belonged to none. What the shop has stays
     there."""
     found = membership_file(log).exists()
-    for file in (membership_file(log), passfile(log), carried_file(log)):
+    for file in (membership_file(log), passfile(log), carried_file(log), known_file(log)):
         with suppress(FileNotFoundError):
             file.unlink()
     return found

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -96,7 +97,9 @@ def send(
     told(0)
     said = tell_private(log, line) if private and knows_private(line) else PrivateTold()
     done = Sent(reached, added, _tell(log, line, head, figures, told), skew_us, said, forgotten)
-    bring_known(log, line)
+    # A disk without room for it loses nothing: the cart goes by its own.
+    with suppress(OSError):
+        bring_known(log, line)
     return done
 
 

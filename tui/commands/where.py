@@ -52,6 +52,7 @@ def _always(log: Path) -> dict[str, Path]:
 def _sometimes(log: Path) -> dict[str, Path]:
     from cartclock.engine.joined.carried import carried_file
     from cartclock.engine.joined.forgotten import forgotten_file
+    from cartclock.engine.joined.known import known_file
     from cartclock.engine.joined.membership import membership_file, passfile, root_certificate
     from cartclock.engine.store.history import path_beside
     from cartclock.engine.store.laptop.places import fault_file, sounds_folder
@@ -66,6 +67,7 @@ def _sometimes(log: Path) -> dict[str, Path]:
         "shop's password": passfile(log),
         "shop's certificate": root_certificate(log),
         "sent to the shop": carried_file(log),
+        "taught by the shop": known_file(log),
         "forgotten": forgotten_file(log),
         "newest fault": fault_file(log),
         "sounds": sounds_folder(),
