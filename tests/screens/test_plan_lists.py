@@ -13,7 +13,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Handover, Stage, Wait, Work
 from cartclock.engine.rules import plan_changes, rules
-from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.plans import COAT, DRY_CARE, FALLOUT, LEAVES, POLISH, opening_told
 from tests.kit.stage import Play, compare_sizes, played
 from tests.screens.test_plan import go_to
@@ -41,6 +41,14 @@ example = true   # not from the pack yet
 work = "buff"    # at once
 minutes = 1
 """
+
+
+DAY = (Path(__file__).parents[2] / "tui/DAY.md").read_text(encoding="utf-8")
+
+
+def starting(name: str, body: str) -> ev.JobOpened:
+    """A job of a starter."""
+    return ev.JobOpened(read_plan(with_body(starter(name), body), name), "", 1, "green estate")
 
 
 async def pick(play: Play, *texts: str) -> None:
@@ -303,6 +311,24 @@ async def test_a_new_plan_is_made_of_two_starters_and_opens_a_job(
         await play.press("esc")
         (job,) = play.bench.jobs.values()
         assert job.opened.plan == plan
+
+
+async def test_a_flash_of_a_coat_and_a_plan_of_two_starters_in_as_many_keys_as_the_manual_says(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, starting("one_step_correction_and_coat", "estate")) as play:
+        keys = ["p", *["down"] * 13, "space", "w", "space", "9", "0", "y", "space"]
+        assert f"{len(keys)} keys and 24 s" in DAY
+        await play.press(*keys)
+        assert "opens 1:30, was 1:15" in play.notice and "no longer an example" in play.notice
+        keys = [*"+", "up", "space", "down", "down", "space"]
+        keys += ["up", "space", "s", "space", "up", "up", "space", "w"]
+        assert f"{len(keys)} keys and 16 s" in DAY
+        await play.press("t", *keys)
+        assert "one_step_correction_and_coat.toml is written" in play.notice
+        (path,) = (tmp_path / "plans").iterdir()
+        names = [stage.name for stage in read_plan(path.read_text("utf-8"), "made").stages]
+        assert names[-2:] == ["Inspection", "Sealant"]
 
 
 async def test_a_new_plan_is_left_only_when_said_twice(tmp_path: Path) -> None:
