@@ -495,6 +495,13 @@ class CartClock(App[None]):
             self.awake.close()
 
     @property
+    def in_shop(self) -> bool:
+        """Whether this cart belongs to a shop."""
+        from cartclock.engine.joined.membership import membership_file
+
+        return membership_file(self.bench.log.path).exists()
+
+    @property
     def run_screen(self) -> RunScreen:
         """The screen of the day."""
         screen = self.get_screen("run")

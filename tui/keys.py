@@ -187,6 +187,10 @@ KEYS: tuple[Key, ...] = (
     _key("answer", "g", "answer", _SHIFT,
          "Answer what is open about today: time not known, long breaks, who was told of a promise.",
          "question,gap,unknown"),
+    _key("other_cart", "a", "other cart", ("today",),
+         "Give the chosen job to another cart, or take one of another cart over: by the shop, or "
+         "by a file on a stick.",
+         "give,take,hand,over,stick,file,laptop,shop"),
     _key("clock", "i", "clock on/off", _SHIFT,
          "Clock on, or off at the end of the shift.",
          "start,end,day,shift,home,begin,work"),

@@ -7,6 +7,7 @@ together with those rows (`engine/store/DECISIONS.md`, 12).
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 from typing import Protocol
 
 from msgspec import Struct
@@ -24,6 +25,7 @@ from cartclock.engine.store.exchange import job_file
 from cartclock.engine.store.exchange.job_file import JobFile
 from cartclock.engine.store.exchange.joining import taking
 from cartclock.engine.store.imported import fold_imported
+from cartclock.engine.store.laptop.paper_file import place_beside
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Refused
 
@@ -97,6 +99,31 @@ def give_by_file(
     if found is None or found.state != "given" or not to.startswith(found.given_to):
         bench.do(holding.give, job, to, bench.log.origin)
     return export_job(shop, job, bench.now_us, private, told)
+
+
+def give_to_file(
+    bench: Bench,
+    shop: Shop,
+    job: str,
+    to: str,
+    file: Path,
+    private: bool = False,
+    told: Progress = nobody,
+) -> Exported:
+    """As `give_by_file`, written to a new file. Raises Refused before anything is given where that
+    cannot be."""
+    if file.exists():
+        raise Refused(f"{file} is there already; name one that is not.")
+    if not file.parent.is_dir():
+        raise Refused(f"There is no folder {file.parent}; name a file in one that is there.")
+    made = give_by_file(bench, shop, job, to, private, told)
+    place_beside(file, made.content)
+    return made
+
+
+def take_file(bench: Bench, file: Path, told: Progress = nobody) -> TakenOver:
+    """As `take_by_file`, of a file on this computer or a stick."""
+    return take_by_file(bench, job_file.content_of(file), told)
 
 
 def take_by_file(bench: Bench, content: bytes, told: Progress = nobody) -> TakenOver:

@@ -9,9 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cartclock.tui.commands.door import (
-    REFUSED,
     existing_bench,
-    leave,
     opened_bench,
     plainly,
     say,
@@ -51,10 +49,9 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
     first. With a file no network is needed, and it names the one cart that may take the job; of a
     job that was given to that cart already it is written anew.
     """
-    from cartclock.engine.desk.holding import give_away, give_by_file
+    from cartclock.engine.desk.holding import give_away, give_to_file
     from cartclock.engine.desk.shop import Shop
     from cartclock.engine.joined.membership import membership
-    from cartclock.engine.store.laptop.paper_file import place_beside
 
     settings = settled()
     bench = existing_bench(settings)
@@ -69,11 +66,8 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
             give_away(bench, found.job, to)
             path = bench.log.path
         else:
-            if file.exists():
-                leave(REFUSED, f"{file} is there already; name one that is not.")
             with progress() as told:
-                made = give_by_file(bench, shop, found.job, to, private, told)
-            place_beside(file, made.content)
+                give_to_file(bench, shop, found.job, to, file, private, told)
             say(f"Job {found.number}, {found.vehicle}, is given; cart {to} takes it by {file}.")
             return
     finally:
@@ -130,9 +124,8 @@ def take(job: str, file: Path | None, silent: bool) -> None:
 
     JOB is the beginning of its id, which cartclock shop jobs says.
     """
-    from cartclock.engine.desk.holding import take_by_file, take_from_shop
+    from cartclock.engine.desk.holding import take_file, take_from_shop
     from cartclock.engine.joined.holding import HandingShop
-    from cartclock.engine.store.exchange.job_file import content_of
 
     if (file is None) == (not job):
         raise click.UsageError("name a job of the shop, or a file")
@@ -142,7 +135,7 @@ def take(job: str, file: Path | None, silent: bool) -> None:
         bench.wake()
         with progress() as told:
             if file is not None:
-                done = take_by_file(bench, content_of(file), told)
+                done = take_file(bench, file, told)
             else:
                 with to_shop(bench.log.path) as line:
                     done = take_from_shop(bench, HandingShop(line), job, silent, told)

@@ -85,6 +85,10 @@ class Cart(Protocol):
     def settings(self) -> Settled:
         """What the worker has settled."""
 
+    @property
+    def in_shop(self) -> bool:
+        """Whether this cart belongs to a shop."""
+
     def write(
         self,
         rule: Callable[Concatenate[Scene, P], Drafts],

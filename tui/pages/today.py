@@ -145,6 +145,9 @@ def _block(
     if job.state == "closed":
         yield Heading(named, "closed", entry=True)
         return
+    if job.state == "given":
+        yield Heading(named, _given(job, now_us), entry=True)
+        return
     promised_us = opened.promised_us
     promised = (
         f"promised {spoken_near(promised_us, now_us, opened.zone)}"
@@ -152,6 +155,9 @@ def _block(
         else ""
     )
     yield Heading(named, promised, entry=True)
+    if job.taken_us is not None:
+        since = spoken_near(job.taken_us, now_us, opened.zone)
+        yield Words(f"here since {since}, taken over from another cart", "cart", indent=2)
     yield _work(job, now_us, hands_us)
     yield from _ready(job, ahead, now_us)
     done = [s.name for s in job.stages if all(section.over for section in job.of(s.name))]
@@ -163,6 +169,13 @@ def _block(
         if left[1:]:
             yield Words(label="then", indent=2, parts=tuple(left[1:]))
     yield Air(wide=True)
+
+
+def _given(job: Job, now_us: Instant) -> str:
+    """Which cart has a job that was given away, and since when."""
+    assert job.given_us is not None  # it is given
+    to = f"cart {job.given_to[:8]}" if job.given_to else "another cart"
+    return f"given to {to} {spoken_near(job.given_us, now_us, job.opened.zone)}"
 
 
 def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:

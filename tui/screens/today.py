@@ -17,6 +17,7 @@ from cartclock.engine.until import bare
 from cartclock.tui.face.page import Page
 from cartclock.tui.lists.call_back import promise_call_back
 from cartclock.tui.lists.forgetting import open_forgetting
+from cartclock.tui.lists.handing import open_handing
 from cartclock.tui.lists.incident import open_incident
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.minutes import ask_minutes, minutes_line
@@ -89,6 +90,9 @@ class TodayScreen(AheadScreen):
             self.say("Choose a job with up and down.")
             return
         job = jobs[self.at]
+        if job.state == "given":
+            open_handing(self, job)
+            return
         if job.state == "closed":
             lines = [
                 Line("open it again", lambda: self._reopen(job)),
@@ -109,8 +113,14 @@ class TodayScreen(AheadScreen):
                 Line("whose, price, promise", partial(open_whose, self, job.id)),
                 Line("its vehicle's card", lambda: self._card(job)),
                 Line("forget name, plate, notes", partial(open_forgetting, self, job.id)),
+                Line("to another cart ...", partial(open_handing, self, job)),
             ]
         self.sheet.open(f"job {job.opened.number}, {job.opened.vehicle}", lines)
+
+    def press_other_cart(self) -> None:
+        """Gives the chosen job to another cart, or takes one over."""
+        jobs = self.jobs()
+        open_handing(self, jobs[self.at] if self.at < len(jobs) else None)
 
     def _call_back(self, job_id: str) -> None:
         promise_call_back(self, job_id, self.cart.write, self.paint)
