@@ -208,7 +208,7 @@ async def test_two_jobs_and_work_on_the_second(tmp_path: Path) -> None:
         await play.press("t", "down", "space")
         assert play.spoken == [
             "work on it", "hand it over and close it", "show its record", "whose, price, promise",
-            "its vehicle's card", "forget name, plate, notes",
+            "its vehicle's card", "forget name, plate, notes", "to another cart ...",
         ]  # fmt: skip
         await play.press("space")
         assert play.called == "run"
