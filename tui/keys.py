@@ -187,7 +187,7 @@ KEYS: tuple[Key, ...] = (
     _key("answer", "g", "answer", _SHIFT,
          "Answer what is open about today: time not known, long breaks, who was told of a promise.",
          "question,gap,unknown"),
-    _key("other_cart", "a", "other cart", ("today",),
+    _key("other_cart", "a", "", ("today",),
          "Give the chosen job to another cart, or take one of another cart over: by the shop, or "
          "by a file on a stick.",
          "give,take,hand,over,stick,file,laptop,shop"),

@@ -3,11 +3,30 @@
 from __future__ import annotations
 
 import random
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
-from tests.kit.two_carts import WHO, TwoCarts, hands_us, shape
+from cartclock.engine.desk.exchange import export_job
+from cartclock.engine.desk.holding import go_on, set_aside, take_by_file
+from cartclock.engine.desk.shop import Shop
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.rows import believed_rows
+from cartclock.engine.hours.partition import sums
+from cartclock.engine.rules import holding, rules
+from cartclock.engine.trouble import Asks, Refused
+from tests.kit.two_carts import (
+    OVER,
+    SECOND_US,
+    WHO,
+    TwoCarts,
+    given,
+    hands_us,
+    refuses,
+    shape,
+)
 
 
 def played(folder: Path, seed: int) -> int:
@@ -41,3 +60,118 @@ def test_random_plans_with_hand_overs_equal_one_cart(tmp_path: Path) -> None:
 @pytest.mark.long
 def test_many_random_plans_with_hand_overs_equal_one_cart(tmp_path: Path) -> None:
     assert sum(played(tmp_path, seed) for seed in range(8, 2_008)) > 4_000
+
+
+def lost(folder: Path, seed: int) -> int:
+    """A cart whose job was taken while it knew nothing goes on with it, and gets it back: what it
+    pressed meanwhile counts for its hours and for nothing else; how many rows were set aside."""
+    drawn = random.Random(seed)
+    play = TwoCarts(folder, seed, drawn.randrange(3))
+    one, other = play.carts
+    for _ in range(drawn.randint(1, 8)):
+        worked(play, drawn)
+    shop = Shop(one.log, library=one.library)
+    content = export_job(shop, play.job, one.now_us).content
+    before = one.log.head.seq
+    for _ in range(drawn.randint(1, 6)):
+        worked(play, drawn)
+    if drawn.random() < 0.5:
+        # A press from before the other cart took it is struck too late to count.
+        one.undo()
+        with suppress(Refused):
+            one.undo()
+    late = [row for row in one.log.rows_after(before) if row.job == play.job]
+    known, hours = one.jobs[play.job], sums(one.partition())
+    assert go_on(other, content, silent=True).written
+    other.clock.wind(60)
+    for _ in range(drawn.randint(1, 5)):
+        if other.moves() and other.moves()[0].act != "close":
+            with suppress(Asks, Refused):
+                other.do(rules.take_up, other.moves()[0], OVER)
+        other.clock.wind(drawn.randint(3, 120))
+    back = given(other, play.job, one.log.origin)
+    shift = one.shift()
+    if shift is not None and shift.state == "hands":
+        one.do(rules.put_down)
+    one.clock.wind((other.now_us - one.now_us) / SECOND_US)
+    one.do(rules.take_break, "away")
+    pieces = sums(one.partition())
+    done = take_by_file(one, back)
+    assert done.written and done.job.odd == [] and done.job.tenure == 3
+    # Not a second of the shift is another.
+    assert sums(one.partition()) == pieces
+    assert {key: us for key, us in hours.items() if key[0] == "hands"}.items() <= pieces.items()
+    # Both carts, and whoever has both logs, tell the same job, in whatever order the rows come.
+    there = other.jobs[play.job]
+    assert done.job.stints == there.stints and shape(done.job)[0] == shape(there)[0]
+    every = [*one.log.all_rows(), *other.log.all_rows()]
+    drawn.shuffle(every)
+    every.sort(key=lambda row: row.seq)
+    joined = folded(believed_rows(every), [play.job], []).jobs[play.job]
+    assert joined.odd == [] and shape(joined) == shape(done.job)
+    aside = {row.identity for row in set_aside(every, play.job)}
+    stood = {row.identity for row in believed_rows(one.log.all_rows()) if row.job == play.job}
+    assert aside == {row.identity for row in late} & stood | {
+        row.identity
+        for row in one.log.rows_after(before)
+        if row.job == play.job and row.seq < done.job.taken_seq and row.identity in stood
+    }
+    assert known.tenure == 1
+    for bench in (*play.carts, play.one):
+        assert bench.log.check() == []
+        bench.close()
+    return len(aside)
+
+
+def worked(play: TwoCarts, drawn: random.Random) -> None:
+    """One press on the first cart alone, or a wait."""
+    one = play.carts[0]
+    if one.moves() and one.moves()[0].act != "close":
+        with suppress(Asks, Refused):
+            one.do(rules.take_up, one.moves()[0], OVER)
+    play.wind(drawn.randint(3, 120))
+
+
+def test_a_cart_that_lost_its_job_keeps_its_hours(tmp_path: Path) -> None:
+    assert sum(lost(tmp_path, seed) for seed in range(4)) > 4
+
+
+@pytest.mark.long
+def test_many_carts_that_lost_their_jobs_keep_their_hours(tmp_path: Path) -> None:
+    assert sum(lost(tmp_path, seed) for seed in range(4, 504)) > 500
+
+
+def test_presses_behind_a_hand_over_stay_as_they_are(tmp_path: Path) -> None:
+    play = TwoCarts(tmp_path, 7)
+    for _ in range(3):
+        worked(play, random.Random(1))
+    one, other = play.carts
+    press = next(row.press for row in one.rows if isinstance(row.event, ev.WorkStarted))
+    no = refuses(holding.give, one.scene(), play.job, "abc")
+    assert no.startswith("A cart is named by the beginning of its identity")
+    no = refuses(holding.give, one.scene(), play.job, one.log.origin[:6], one.log.origin)
+    assert no == "That is this cart itself; name the one that is to have the job."
+    with pytest.raises(Refused, match="has front in hand; have it put down or finished first"):
+        holding.give(one.scene("cleo"), play.job)
+    content = given(one, play.job, other.log.origin)
+    assert f"was given to cart {other.log.origin[:8]}" in refuses(one.strike, press)
+    for act in (one.undo, one.strike):
+        assert refuses(act, *(() if act == one.undo else (one.rows[-1].press,))).endswith(
+            ("have it given back.", "Write a note about it.")
+        )
+    # A lost file is written anew, and nothing is given twice.
+    assert given(one, play.job, other.log.origin) == content
+    slow = other.clock
+    slow.wind(-3600)
+    assert "clock of this cart is behind" in refuses(take_by_file, other, content)
+    slow.wind(3600)
+    assert take_by_file(other, content).written
+    assert not take_by_file(other, content).written
+    taken = next(row.press for row in other.rows if isinstance(row.event, ev.JobTaken))
+    assert "lies behind a hand-over" in refuses(other.strike, taken)
+    with pytest.raises(Refused, match=r"is of another laptop|behind a hand-over"):
+        other.strike(press)
+    # A late entry reaches no further back than the hand-over.
+    other.clock.wind(10)
+    no = refuses(other.do_as, "ben", 60_000_000, rules.take_up, other.moves()[0], OVER)
+    assert "the job was on another cart then" in no or "not open" in no or "given" in no, no
