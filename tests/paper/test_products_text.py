@@ -61,7 +61,7 @@ def test_no_currency_no_price_no_use() -> None:
     used(book, 1, "coat", 10.0)
     lines = paper(book)
     assert not any("cost" in line.lower() for line in lines)
-    assert lines[-1] == "No lot was noted."
+    assert lines[-1] == "- no lot was noted"
 
 
 def test_one_lot_takes_one_line() -> None:
@@ -90,8 +90,7 @@ def test_without_packs_there_is_neither_cost_nor_lot() -> None:
     assert str(page).splitlines()[3:] == [
         "  product                    applied  mix    from pack  stages",
         "  Iron fallout remover         60 ml  10:1              Fallout",
-        "",
-        "No lot was noted.",
+        "- no lot was noted",
     ]
 
 

@@ -238,7 +238,7 @@ def test_an_end_is_told_up_to_the_next_minute_and_never_before() -> None:
     short.do(50, rules.take_up, short.moves(50)[-1])
     text, _day = papers(short, "", 60)
     # The last touch is Mon 21 Sep 2026 14:14:10 UTC.
-    assert "  until Mon 21 Sep 2026 15:15 " in text
+    assert "  not before Mon 21 Sep 2026 15:15 " in text and "Until then: Dry." in text
     assert "  not before Tue 22 Sep 2026 02:15 " in text
 
 

@@ -102,6 +102,25 @@ def test_every_paper_tells_the_same_dates(paper: str) -> None:
         assert set(told) == {when}
 
 
+def test_the_record_tells_an_end_once_with_what_it_is_counted_from() -> None:
+    wash = replace(WASH, about="wash", until="P7D", from_="", say="No shampoo.")
+    book = finished(DRY, wash, replace(WASH, about="wash"), stages=(CURED,))
+    book.do(1300, rules.close_job, JOB)
+    text = flat(record_text(record_of(book, 1400))).partition("DATES TOLD TO THE CUSTOMER")[2]
+    text = text.partition("NOTES, OVERRULED")[0]
+    start = "7 days from Coat, roof, Mon 21 Sep 14:33"
+    assert (
+        f"not before {WET} May get wet counted from: 48 hours from Coat, roof, Mon 21 Sep 14:33; "
+        "source: label of the pack - Until then: Keep it dry." in text
+    )
+    assert f"May be washed counted from: {start} - Until then: No shampoo. - Then: First" in text
+    assert text.count(WET) == 1 and text.count("29 Sep 2026 00:00") == 1
+    # An end that no date is told of stands by itself.
+    longer = replace(DRY, say="No polish.", until="P30D", about="nothing")
+    text = flat(record_text(record_of(finished(DRY, longer, stages=(CURED,)), 1300)))
+    assert "until Wed 21 Oct 2026 (included) No polish." in text
+
+
 def test_html_and_print_tell_the_dates_of_the_text() -> None:
     record = record_of(job(), 1300)
     facts = PaperFacts(record)

@@ -288,8 +288,7 @@ def _heading(row: Heading, layouts: Sequence[_Layout], width: int) -> Iterator[t
         )
         return
     room = width - MARGIN - RIM
-    beside = cropped(_flat(row.beside), room)
-    text = _flat(row.text)
+    beside, text = _flat(row.beside), _flat(row.text)
     behind = (Piece(width - RIM - cells(beside), beside, dim=True),) if beside else ()
     if not beside or cells(text) + GAP + cells(beside) <= room:
         first, *others = wrapped(text, room) if text else [""]
@@ -297,7 +296,8 @@ def _heading(row: Heading, layouts: Sequence[_Layout], width: int) -> Iterator[t
         yield from ((Piece(MARGIN, one, bold=True),) for one in others)
         return
     yield from ((Piece(MARGIN, one, bold=True),) for one in wrapped(text, room))
-    yield behind
+    for one in wrapped(beside, room):
+        yield (Piece(width - RIM - cells(one), one, dim=True),)
 
 
 def _words(row: Words, width: int) -> Iterator[tuple[Piece, ...]]:

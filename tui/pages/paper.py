@@ -14,8 +14,9 @@ from cartclock.engine.paper.page.table import Group, Note, TableRow, unfolded
 from cartclock.engine.paper.page.view import VehicleView, said_in_words
 from cartclock.tui.face.page import Air, Cells, Column, Heading, Page, PageRow, Table, Words
 
-# Cells that a column of words needs to be read. Our own judgement.
-_LEAST = 16
+# Cells that a column of words needs to be read: beside a label, and in a table, whose texts
+# otherwise stand behind each other. Our own judgement.
+_LEAST, _LEAST_IN_TABLE = 16, 24
 _FACTS = (Column(dim=True), Column(least=_LEAST, folds=True))
 
 
@@ -142,7 +143,7 @@ class Reading(Pageless):
                 tuple(
                     Column(
                         head=column.head,
-                        least=column.letters or _LEAST,
+                        least=column.letters or _LEAST_IN_TABLE,
                         right=column.right,
                         folds=True,
                     )

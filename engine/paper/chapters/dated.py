@@ -1,31 +1,16 @@
-"""Rows with a time, under the date they fall on."""
+"""Rows with a time, whose day stands where it begins."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
 from cartclock.engine.dates import local, spoken, spoken_day
-from cartclock.engine.paper.page.table import Column, Note, TableRow
-from cartclock.engine.paper.said import hour
+from cartclock.engine.paper.page.medium import Medium
+from cartclock.engine.paper.page.table import Column, Group, TableRow
+from cartclock.engine.paper.said import hour, short_day
 from cartclock.engine.times import Instant
 
-ENTRIES = (Column("", 15), Column())
-
-
-class Calendar:
-    """Says the date of a row of times where it changes from one to the next."""
-
-    def __init__(self, zone: str) -> None:
-        self._zone = zone
-        self._date = ""
-
-    def turned(self, at_us: Instant) -> tuple[Note, ...]:
-        """The weekday and date, unless the last time had the same."""
-        date = spoken_day(local(at_us, self._zone).date())
-        if date == self._date:
-            return ()
-        self._date = date
-        return (Note(date, 1),)
+_MOMENT = 16
 
 
 class Days:
@@ -46,10 +31,16 @@ class Days:
         return spoken(at_us, self._zone) if len(self._days) > 1 else hour(at_us, self._zone)
 
 
-def dated_entries(found: Iterable[tuple[int, str]], zone: str) -> list[TableRow | Note]:
-    """Instants with what is said of each, as rows of `ENTRIES`."""
-    calendar = Calendar(zone)
-    rows: list[TableRow | Note] = []
-    for at_us, text in found:
-        rows += [*calendar.turned(Instant(at_us)), TableRow((hour(Instant(at_us), zone), text), 2)]
-    return rows
+def put_dated(medium: Medium, found: Iterable[tuple[Instant, tuple[str, ...]]], zone: str) -> None:
+    """What was when, a row each: its day where that begins, its clock time, then these cells.
+
+    Cells but the last have 15 letters.
+    """
+    day, rows = "", []
+    for at_us, cells in found:
+        here = short_day(at_us, zone)
+        when = f"{here if here != day else ''} {hour(at_us, zone)}".strip()
+        rows.append(TableRow((when, *cells)))
+        day = here
+    between = [Column("", 15)] * (max(len(row.cells) for row in rows) - 2)
+    medium.groups((Column("", _MOMENT), *between, Column()), [Group("", "", tuple(rows))])

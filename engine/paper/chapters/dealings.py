@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.paper.chapters.dated import ENTRIES, dated_entries
+from cartclock.engine.paper.chapters.dated import put_dated
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.record.dealings import Dealing
 
@@ -14,5 +14,5 @@ def put_dealings(medium: Medium, found: Sequence[Dealing], zone: str) -> None:
     if not found:
         return
     medium.heading("With the customer")
-    said = [(one.at_us, f"{one.kind}: {one.text}; {one.worker}") for one in found]
-    medium.table(ENTRIES, dated_entries(said, zone))
+    said = [(one.at_us, (f"{one.kind}: {one.text}; {one.worker}",)) for one in found]
+    put_dated(medium, said, zone)

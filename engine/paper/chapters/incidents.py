@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.paper.chapters.dated import ENTRIES, dated_entries
+from cartclock.engine.paper.chapters.dated import put_dated
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.vehicle.incidents import Incident
 
@@ -14,7 +14,7 @@ def put_incidents(medium: Medium, found: Sequence[Incident], zone: str) -> None:
     if not found:
         return
     medium.heading("Incidents")
-    medium.table(ENTRIES, dated_entries([(one.at_us, _said(one)) for one in found], zone))
+    put_dated(medium, [(one.at_us, (_said(one),)) for one in found], zone)
 
 
 def _said(one: Incident) -> str:

@@ -7,8 +7,19 @@ from cartclock.engine.record.day import Day
 
 
 def put_next_day(medium: Medium, day: Day) -> None:
-    """What each shift of a day was told of the next; nothing where nothing was."""
-    told = dict.fromkeys(said for part in day.shifts for said in part.told)
+    """What each shift of a day was told of the next; nothing where nothing was.
+
+    Whoever leaves last is told of the vehicles; what another was told before names that one.
+    """
+    leaving = sorted(
+        (part for part in day.shifts if part.told), key=lambda part: part.account.end_us
+    )
+    told = dict.fromkeys(
+        said if part.account.worker == leaving[-1].account.worker
+        else f"{said} ({part.account.worker})"
+        for part in leaving
+        for said in part.told
+    )  # fmt: skip
     if not told:
         return
     medium.heading("Next")

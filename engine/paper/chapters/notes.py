@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.paper.chapters.dated import put_dated
 from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.page.medium import Medium
-from cartclock.engine.paper.page.table import Column, Group, TableRow
-from cartclock.engine.paper.said import between, hour, short_day, short_moment
+from cartclock.engine.paper.said import hour, short_day, short_moment, stretch
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.trail import Trail
 from cartclock.engine.times import Instant
 
-_COLUMNS = (Column("", 16), Column("", 15), Column())
 # No customer wants to know who drank when, and nobody needs to be told that.
 _OF_THE_SHOP = ("amended", "before the coat", "fresh", "opened again", "plan")
 _WRITTEN = ("note", "file", "paper", *_OF_THE_SHOP)
@@ -39,13 +39,22 @@ def put_notes(medium: Medium, record: Record, unit: TemperatureUnit = "C") -> No
     if not told:
         medium.words("Nothing.")
         return
-    day, rows = "", []
-    for at_us, kind, text in sorted(told, key=lambda one: one[0]):
-        here = short_day(Instant(at_us), record.zone)
-        when = hour(Instant(at_us), record.zone)
-        rows.append(TableRow((f"{here if here != day else ''} {when}".strip(), kind, text)))
-        day = here
-    medium.groups(_COLUMNS, [Group("", "", tuple(rows))])
+    entries = _at_once(sorted(told, key=lambda one: one[0]), record.zone)
+    put_dated(
+        medium, [(Instant(at_us), (kind, text)) for at_us, kind, text in entries], record.zone
+    )
+
+
+def _at_once(told: Iterable[_Told], zone: str) -> Iterable[_Told]:
+    """In order of time; what was said of the job within one minute is one entry."""
+    for (kind, _minute), alike in groupby(
+        told, key=lambda one: (one[1], short_moment(Instant(one[0]), zone))
+    ):
+        if kind != "amended":
+            yield from alike
+            continue
+        first, *others = alike
+        yield first[0], kind, "; ".join((first[2], *(text for _at_us, _kind, text in others)))
 
 
 def _noted(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
@@ -100,7 +109,7 @@ def _righted(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
 def _clocks(record: Record, unit: TemperatureUnit) -> Iterable[_Told]:
     trail, zone = record.trail, record.zone
     for gap in trail.gaps:
-        said = f"the program did not run: {between(gap.from_us, gap.to_us, zone)}"
+        said = f"the program did not run: {stretch(gap.from_us, gap.to_us, zone)}"
         yield gap.from_us, "clock", said
     for step in trail.steps:
         by = f"{step.by_us / SECOND_US:+.0f} s"

@@ -62,10 +62,10 @@ def put_products(
         without = [one.name for one in consumed if one.cost is None]
         if without:
             rows.append(Note(f"without {', '.join(without)}: no price is noted"))
+    if not lots:
+        rows.append(Note("no lot was noted"))
     medium.heading("Products", "as applied; from the pack by the mix")
     medium.groups(columns, [Group("", "", tuple(rows))])
-    if not lots:
-        medium.words("No lot was noted.", small=True)
 
 
 def _from_pack(one: Consumed | None) -> str:

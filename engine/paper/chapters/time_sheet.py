@@ -22,7 +22,6 @@ from cartclock.engine.hours.questions import MOST_QUESTIONS, Question
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
-    between,
     hour,
     nearest,
     short_day,
@@ -30,7 +29,7 @@ from cartclock.engine.paper.said import (
     stretch,
     to_minute,
 )
-from cartclock.engine.times import Length
+from cartclock.engine.times import Instant, Length
 
 ROUNDED = (
     "Every figure is rounded by itself to the nearest minute, sums are of the exact times: parts "
@@ -179,21 +178,22 @@ def shift_remark(account: Account) -> str:
 
 
 def put_told(
-    medium: Medium, account: Account, accounts: Sequence[Account], zone: str, round_minutes: int
+    medium: Medium, accounts: Sequence[Account], zone: str, round_minutes: int, day: str = ""
 ) -> None:
-    """What else is told of a shift: films left, answers given, its rounded clock times.
+    """What else is told of shifts: films left, answers in order of time, rounded clock times.
 
-    accounts: all of the paper; where several worked, an answer names whose it is.
-    round_minutes: one of `engine.hours.breaks.ROUNDING_MINUTES`; with 0, or while
-    the shift goes on, nothing is rounded.
+    Where several worked, an answer names whose it is. round_minutes: one of
+    `engine.hours.breaks.ROUNDING_MINUTES`; with 0, or while a shift goes on, nothing is rounded.
+    day: as for `answers_text`.
     """
-    _put_left(medium, account, zone)
-    for answer in account.answers:
-        said = between(answer.from_us, answer.to_us, zone)
-        who = whose(account, accounts)
-        medium.words(f"Told afterwards: {who}{said} was: {answer.was}", hangs=True)
-    if round_minutes > 0 and account.off_us is not None:
-        medium.words(_rounded(account, zone, round_minutes), hangs=True)
+    for account in accounts:
+        _put_left(medium, account, zone)
+    said = answers_text(accounts, zone, day)
+    if said:
+        medium.words(said, hangs=True)
+    for account in accounts:
+        if round_minutes > 0 and account.off_us is not None:
+            medium.words(_rounded(account, zone, round_minutes), hangs=True)
 
 
 def _put_left(medium: Medium, account: Account, zone: str) -> None:
@@ -224,15 +224,51 @@ def break_text(time: BreakTime, zone: str) -> str:
     return ", ".join((f"{when} {time.what} {length}", *said))
 
 
-def breaks_text(accounts: Iterable[Account], zone: str) -> str:
+def breaks_told(accounts: Sequence[Account], zone: str) -> list[tuple[Instant, str]]:
+    """Each break with its beginning, in order of time, and whose it is if several worked."""
+    told = [
+        (time.start_us, f"{break_text(time, zone)}{_by(account, accounts)}")
+        for account in accounts
+        for time in account.breaks
+    ]
+    return sorted(told, key=lambda one: one[0])
+
+
+def breaks_text(accounts: Sequence[Account], zone: str) -> str:
     """All breaks in one sentence, each day named where it begins."""
-    told, day = [], ""
-    for account in accounts:
-        for time in account.breaks:
-            here = short_day(time.start_us, zone)
-            told.append(f"{here if here != day else ''} {break_text(time, zone)}".strip())
-            day = here
-    return f"Breaks: {'; '.join(told) or 'none'}."
+    return f"Breaks: {_in_order(breaks_told(accounts, zone), zone, '') or 'none'}."
+
+
+def answers_text(accounts: Sequence[Account], zone: str, day: str = "") -> str:
+    """What the workers said stretches of time were, in one sentence; "" if nothing was said.
+
+    day: as `short_day` says it, of which the page is; a day is named where another begins.
+    """
+    told = [
+        (
+            answer.from_us,
+            f"{stretch(answer.from_us, answer.to_us, zone)} {answer.was}{_by(account, accounts)}",
+        )
+        for account in accounts
+        for answer in account.answers
+    ]
+    said = _in_order(sorted(told, key=lambda one: one[0]), zone, day)
+    return f"Told afterwards: {said}." if said else ""
+
+
+def _in_order(told: Iterable[tuple[Instant, str]], zone: str, day: str) -> str:
+    """What was when, behind each other; a day is named where it begins, `day` was named before."""
+    said = []
+    for at_us, text in told:
+        here = short_day(at_us, zone)
+        said.append(f"{here if here != day else ''} {text}".strip())
+        day = here
+    return "; ".join(said)
+
+
+def _by(account: Account, accounts: Iterable[Account]) -> str:
+    """Whose something is, behind it: " (Ina)"; "" if all shifts are one worker's."""
+    return f" ({account.worker})" if len({one.worker for one in accounts}) > 1 else ""
 
 
 def _rounded(account: Account, zone: str, step: int) -> str:
@@ -267,13 +303,9 @@ def put_law(medium: Medium, rule_sets: Iterable[str]) -> None:
     medium.words(" ".join((*said, LOCAL_LAW)), small=True)
 
 
-def whose(account: Account, accounts: Sequence[Account]) -> str:
-    """Whose a stretch of a shift is, in front of it: "Ina, "; "" if all shifts are one worker's."""
-    return f"{account.worker}, " if len({one.worker for one in accounts}) > 1 else ""
-
-
 def open_questions(accounts: Iterable[Account], zone: str) -> list[str]:
-    """What is still open: shifts that nobody clocked off, and what nobody has answered yet."""
+    """What is still open: shifts that nobody clocked off, then in order of time what nobody has
+    answered yet."""
     accounts = tuple(accounts)
     said = [
         f"{account.worker}, {spoken(account.on_us, zone)}: never clocked off; the hours end with "
@@ -281,11 +313,14 @@ def open_questions(accounts: Iterable[Account], zone: str) -> list[str]:
         for account in accounts
         if account.never_off
     ]
-    said += [
-        f"{whose(account, accounts)}{between(question.from_us, question.to_us, zone)}: "
-        f"{_asked(question)}"
+    asked = [
+        (question.from_us, question, _by(account, accounts))
         for account in accounts
         for question in account.questions
+    ]
+    said += [
+        f"{short_day(at_us, zone)} {stretch(at_us, question.to_us, zone)}{by}: {_asked(question)}"
+        for at_us, question, by in sorted(asked, key=lambda one: one[0])
     ]
     if any(len(account.questions) >= MOST_QUESTIONS for account in accounts):
         said.append(f"Of each shift the {MOST_QUESTIONS} longest; there may be more.")

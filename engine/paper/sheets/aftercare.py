@@ -13,7 +13,6 @@ from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.figures.air import TemperatureUnit
-from cartclock.engine.paper.chapters.dated import ENTRIES
 from cartclock.engine.paper.degrees import air_and_panel, full_degrees
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
@@ -24,6 +23,7 @@ from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 
 _DATES = (Column("", 20), Column())
+_DUES = (Column("", 15), Column())
 EXAMPLE_TEXT = "example, replace from the pack"
 
 
@@ -134,7 +134,7 @@ def put_aftercare(medium: Medium, cares: Iterable[Care], zone: str) -> None:
             medium.gap()
         medium.words(care.say, 1, True)
         if care.state == "dated":
-            medium.table(ENTRIES, [row for due in care.dues for row in _due_rows(due, zone)])
+            medium.table(_DUES, [row for due in care.dues for row in _due_rows(due, zone)])
             if care.no_day:
                 medium.words(care.no_day, 2, True)
             if care.dues:

@@ -17,7 +17,7 @@ from cartclock.engine.paper.chapters.readings import put_readings
 from cartclock.engine.paper.chapters.shift_strips import LEGEND, put_strips_of
 from cartclock.engine.paper.chapters.ten_lines import outcomes_text
 from cartclock.engine.paper.chapters.time_sheet import (
-    break_text,
+    breaks_told,
     open_questions,
     put_hours,
     put_law,
@@ -150,13 +150,12 @@ def _put_hours(medium: Medium, day: Day, accounts: list[Account], round_minutes:
         lambda left: put_hours(left, accounts, "", day.zone),
         lambda right: _put_breaks(right, accounts, day.zone),
     )
-    for account in accounts:
-        put_told(medium, account, accounts, day.zone, round_minutes)
+    put_told(medium, accounts, day.zone, round_minutes, short_day(accounts[0].on_us, day.zone))
     put_law(medium, [account.rule_set for account in accounts])
 
 
-def _put_breaks(medium: Medium, accounts: Iterable[Account], zone: str) -> None:
-    rows = [TableRow((break_text(time, zone),)) for account in accounts for time in account.breaks]
+def _put_breaks(medium: Medium, accounts: Sequence[Account], zone: str) -> None:
+    rows = [TableRow((text,)) for _at_us, text in breaks_told(accounts, zone)]
     medium.groups(_BREAKS, [Group("", "", tuple(rows or [TableRow(("none",))]))])
 
 

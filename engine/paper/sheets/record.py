@@ -49,10 +49,10 @@ def put_record(medium: Medium, facts: PaperFacts) -> None:
     put_ten_lines(medium, record, facts.unit)
     _put_shifts(medium, record, facts.unit)
     put_windows(medium, record.windows, {stage.stage: stage.layers for stage in record.stages})
+    put_incidents(medium, record.incidents, zone)
     _put_hours(medium, record, facts.round_minutes)
     put_sections(medium, record, facts.unit)
     put_vehicle(medium, record, facts.currency)
-    put_incidents(medium, record.incidents, zone)
     put_readings(medium, record.readings, record.exposures, record.coated, zone, facts.unit)
     put_exposures(medium, record.exposures, zone, facts.unit)
     put_products(medium, record.used, record.products, zone, facts.currency)
@@ -109,8 +109,7 @@ def _put_hours(medium: Medium, record: Record, round_minutes: int) -> None:
             lambda right: put_stages(right, accounts, record.job, zone),
         )
     medium.words(breaks_text(accounts, zone), hangs=True)
-    for account in accounts:
-        put_told(medium, account, accounts, zone, round_minutes)
+    put_told(medium, accounts, zone, round_minutes)
     for said in open_questions(accounts, zone):
         medium.words(f"Not answered: {said}", hangs=True)
     put_law(medium, [account.rule_set for account in accounts])

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
-from cartclock.engine.after.dues import Due
+from cartclock.engine.after.dues import Due, due_end_us
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import full_degrees
@@ -20,7 +20,7 @@ from cartclock.engine.record.stage_layers import shared
 
 _COLUMNS = (
     Column("when", 33),
-    Column("what", 30),
+    Column("", 30),
     Column("counted from", 29, rank=2),
     Column("source", 14, rank=2),
 )
@@ -30,10 +30,14 @@ _SOURCE = 3
 def put_told_dates(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
     """The chapter; nothing if the plan names no date. unit: of temperatures."""
     rows: list[TableRow | Note] = []
+    named: list[Care] = []
     for one in record.dates:
-        rows += _told(one, record.zone, unit)
+        own = _named(one, record)
+        rows += _told(one, own, record.zone, unit)
+        named += own
     for care in record.cares:
-        rows += _care(care, record.zone)
+        if care not in named:
+            rows += _care(care, record.zone)
     for cure in record.cures:
         rows += _cure(cure, record.zone, unit)
     for recoat in record.recoats:
@@ -51,13 +55,44 @@ def put_told_dates(medium: Medium, record: Record, unit: TemperatureUnit) -> Non
     medium.groups(_COLUMNS[:_SOURCE], [Group("", f"Source: {source}", without)])
 
 
-def _told(one: ToldDate, zone: str, unit: TemperatureUnit) -> Iterable[TableRow | Note]:
+def _named(one: ToldDate, record: Record) -> list[Care]:
+    """The lines of the aftercare that say no more than this date: the one that ends with it, then
+    the one that begins with it, if both are counted alike."""
+    zone = record.zone
+    until = [
+        care
+        for care in record.cares
+        if care.say == one.line
+        and [(due.kind, due_end_us(due, zone)) for due in care.dues] == [("until", one.at_us)]
+    ][:1]
+    then = [
+        care
+        for care in record.cares
+        if care.say == one.then
+        and [due.kind for due in care.dues] == ["from"]
+        and all(_counted(care, zone) == _counted(other, zone) for other in until)
+        and all(care.source == other.source for other in until)
+    ][:1]
+    return [*until, *then] if until or not one.line else []
+
+
+def _told(
+    one: ToldDate, named: Sequence[Care], zone: str, unit: TemperatureUnit
+) -> Iterable[TableRow | Note]:
+    """A date with what is said of it until then and from then on."""
     source = EXAMPLE_TEXT if one.example else "label"
     if one.at_us is None:
         yield TableRow((f"known when {one.stage} is finished", MAY[one.about], one.why, source))
         return
     when = f"not before {spoken(up_to_minute(one.at_us), zone)}"
-    yield TableRow((when, MAY[one.about], one.line or one.then or one.why, source))
+    if named:
+        source = EXAMPLE_TEXT if one.example else named[0].source
+        yield TableRow((when, MAY[one.about], _counted(named[0], zone), source))
+    else:
+        yield TableRow((when, MAY[one.about], one.line or one.then or one.why, source))
+    for care in named:
+        when = "Until then" if care.say == one.line else "Then"
+        yield from _notes(care, zone, f"{when}: {care.say}")
     if one.mild_us is not None and one.below_c is not None:
         mild = spoken(up_to_minute(one.mild_us), zone)
         yield Note(
@@ -76,6 +111,14 @@ def _care(care: Care, zone: str) -> Iterable[TableRow | Note]:
         yield TableRow((when, care.say, _counted(care, zone), source))
     else:
         yield TableRow(("no day", care.say, "", source))
+    yield from _notes(care, zone)
+
+
+def _notes(care: Care, zone: str, told: str = "") -> Iterable[Note]:
+    """What stands under the date of a line. told: its sentence, where that is not in the row."""
+    not_kept = f"If it happens all the same: {care.if_not}" if care.if_not else ""
+    if told:
+        yield Note(f"{told} {not_kept}".strip())
     if care.no_day:
         yield Note(care.no_day)
     for due in care.dues:
@@ -83,8 +126,8 @@ def _care(care: Care, zone: str) -> Iterable[TableRow | Note]:
             yield Note(f"{due_text(due, zone)}: moved from {spoken_day(due.moved_from)}, {due.why}")
     for wet in care.wet:
         yield Note(wet)
-    if care.if_not:
-        yield Note(f"If it happens all the same: {care.if_not}")
+    if not_kept and not told:
+        yield Note(not_kept)
 
 
 def _due(due: Due, zone: str) -> str:

@@ -79,7 +79,8 @@ td, th { text-align: left; vertical-align: top; padding: .18rem .8rem .18rem 0;
   font-weight: 400; }
 td:last-child, th:last-child { padding-right: 0; }
 tbody tr.row { border-bottom: 1px solid var(--soft); }
-.right { text-align: right; white-space: nowrap; } .short { white-space: nowrap; }
+.right { text-align: right; white-space: nowrap; } td.right:last-child, th.right:last-child {
+  padding-left: .8rem; } .short { white-space: nowrap; }
 .head th:first-child, th[scope=row] { font-weight: 600; }
 .head th { border-bottom: 1px solid var(--rule); }
 thead th, .head th + th { color: var(--dim); font-size: .85em; font-weight: 400; }

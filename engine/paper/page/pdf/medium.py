@@ -98,8 +98,7 @@ class Pdf:
         self._page.line()
 
     def facts(self, pairs: Sequence[tuple[str, str]]) -> None:
-        for label, text in pairs:
-            self._page.field(label, text)
+        self._page.fields(pairs)
 
     def table(self, columns: Sequence[Column], rows: Sequence[TableRow | Note]) -> None:
         level = next((row.level for row in rows if isinstance(row, TableRow)), 0)

@@ -11,6 +11,7 @@ from itertools import zip_longest
 
 from msgspec import Struct
 
+from cartclock.engine.letters import cells
 from cartclock.engine.paper.page.columns import WIDTH
 from cartclock.engine.paper.page.pdf.block import Block, gap, paged
 from cartclock.engine.paper.page.pdf.frame import Frame
@@ -190,9 +191,11 @@ class Print:
         """Empty space inside a table or a row of drawings."""
         self._put_block(gap(height))
 
-    def field(self, label: str, text: str) -> None:
-        """A short label and its text beside it."""
-        self._row((label, text), (-14, -(WIDTH - 14)), 0, "regular")
+    def fields(self, pairs: Sequence[tuple[str, str]]) -> None:
+        """Short labels, each with its text beside it; the labels have the room they need."""
+        wide = min(14, max((cells(label) for label, _text in pairs), default=0) + 2)
+        for pair in pairs:
+            self._row(pair, (-wide, wide - WIDTH), 0, "regular")
 
     def columns(self, texts: Sequence[str], widths: Sequence[int], indent: int = 0) -> None:
         """A row of columns, each wrapped in its own; widths in cells as on a page of text."""
