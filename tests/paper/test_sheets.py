@@ -16,6 +16,8 @@ from msgspec.structs import replace
 from cartclock.engine.after.visits import Closed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
+from cartclock.engine.paper.facts import PaperFacts
+from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.record.arrival import arrival_sheet
 from cartclock.engine.record.customer import Visit, customer_sheet
@@ -69,6 +71,20 @@ def test_the_sheet_to_sign_of_a_session(name: str, number: int) -> None:
     is_golden(f"arrival_{name}_{number}", text)
     assert len(text.splitlines()) <= 60
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_every_paper_of_the_two_days_is_as_it_was() -> None:
+    """Of the session two_day_van; its record lies beside its script, and a test has it."""
+    found = result("two_day_van")
+    made = {f"_{one.number}": PaperFacts(one, shop=SHOP, currency="EUR") for one in found.papers}
+    made |= {f"_{one.date}": PaperFacts(day=one, shop=SHOP) for one in found.days}
+    count = 0
+    for of, facts in made.items():
+        for kind, paper in PAPERS.items():
+            if kind != "record" and (paper.of == "day") == (facts.day is not None):
+                is_golden(f"{kind}_two_day_van{of}", paper.made("text", facts).decode())
+                count += 1
+    assert count == 7
 
 
 def test_what_is_not_known_of_its_dryness_stands_before_the_dates() -> None:
