@@ -8,6 +8,7 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from itertools import count
 from pathlib import Path
+from time import monotonic
 
 import pytest
 
@@ -16,7 +17,7 @@ from cartclock.tui.pages.settling import QUESTIONS
 from cartclock.tui.settling import OF_THE_FILE, Settling, SettlingScreen
 from cartclock.tui.terminal.colours import Colours
 from tests.kit.stage import key_event, settle
-from tests.kit.terminal import run, terminal
+from tests.kit.terminal import ROOT, run, terminal
 
 SIZES = pytest.mark.parametrize("size", [(80, 24), (40, 12), (20, 6)], ids=str)
 
@@ -208,6 +209,27 @@ def test_a_first_start_asks_and_what_was_answered_outlasts_a_kill(
     # What was left open is not asked again unasked.
     with terminal(tmp_path, settled=False, warm=True) as child:
         child.wait_for("No job yet")
+
+
+@pytest.mark.long
+def test_a_first_start_leads_to_an_open_job_in_under_a_minute_with_a_key_a_second(
+    tmp_path: Path,
+) -> None:
+    pressed = 0
+    with terminal(tmp_path, settled=False) as child:
+        child.wait_for("Your name")
+        begun = monotonic()
+        # esc, down and space leave lists; letters are typed as fast as a hand does.
+        left = ["\x1b"] * 5
+        for key in (*left, "j", "\x1b[B", "\x1b[B", " ", " ", *"green estate", "\r", "\x1b"):
+            child.send(key)
+            child.pause(0.1 if key.isalpha() and key != "j" else 1.1)
+            pressed += 1
+        child.wait_for("Job 1 opened")
+        took_s = monotonic() - begun
+    day = (ROOT / "tui/DAY.md").read_text(encoding="utf-8")
+    assert f"a first start until its job is open, {pressed} keys and " in day
+    assert took_s < 60
 
 
 def test_a_signal_gives_the_terminal_back_and_opens_no_log(tmp_path: Path) -> None:

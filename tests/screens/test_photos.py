@@ -205,6 +205,7 @@ def test_of_a_large_file_each_piece_is_told_and_may_be_the_last(tmp_path: Path) 
     found = Shop.attachment(None, str(path), lambda *far: heard.append(far))  # type: ignore[arg-type]
     assert found.sha256 == hashlib.sha256(bytes(40_000_000)).hexdigest()
     assert heard[0] == (0, 40_000_000) and heard[-1] == (40_000_000, 40_000_000)
+    assert heard[1] == (1 << 20, 40_000_000)
     assert len(heard) > 30
 
     def leave(done: int, _of: int) -> None:
