@@ -230,8 +230,11 @@ class Pressing(InSight):
         """The watched sections that the worker's marks go by: own ones, of a product with too few
         of them those that others of the shop watched."""
         who = worker or self.worker
-        shop = self._from_shop.known.films_of(who)
         own = self.own(who)
+        # Most carts are of no shop, and a press of theirs does without what makes this.
+        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  a disk at fault stops no press
+            return own
+        shop = self._from_shop.known.films_of(who)
         return OwnElseShop(own, shop) if shop else own
 
     def moves(self, worker: str | None = None) -> tuple[Move, ...]:

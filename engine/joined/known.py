@@ -181,10 +181,14 @@ def known_file(log: Path) -> Path:
 
 
 class FromShop:
-    """What the shop taught the cart of a log, read anew when a sending brought something."""
+    """What the shop taught the cart of a log, read anew when a sending brought something.
+
+    Fields:
+        file: where it stands; of a cart without a shop it is not there.
+    """
 
     def __init__(self, log: Path) -> None:
-        self._file = known_file(log)
+        self.file = known_file(log)
         self._seen: tuple[int, int] | None = None
         self._known = NOTHING_KNOWN
 
@@ -192,7 +196,7 @@ class FromShop:
     def known(self) -> ShopKnown:
         """As the file says; nothing if there is none, or none that can be read."""
         try:
-            found = self._file.stat()
+            found = self.file.stat()
             seen = found.st_mtime_ns, found.st_ino
         except OSError:
             self._seen, self._known = None, NOTHING_KNOWN
@@ -200,7 +204,7 @@ class FromShop:
         if seen != self._seen:
             self._seen = seen
             try:
-                self._known = msgspec.json.decode(plain_text(self._file), type=ShopKnown)
+                self._known = msgspec.json.decode(plain_text(self.file), type=ShopKnown)
             except (OSError, UnicodeDecodeError, msgspec.DecodeError):
                 self._known = NOTHING_KNOWN
         return self._known
