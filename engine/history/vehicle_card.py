@@ -35,20 +35,23 @@ class CardCare(Struct, frozen=True):
         number: of the job.
         say: what was told.
         due: the end that is still to come, or the beginning.
+        at_us: when that is.
     """
 
     number: int
     say: str
     due: Due
+    at_us: Instant
 
 
 class CardVisit(Struct, frozen=True):
     """A visit that was told. `state`: to come, or its day is over and the vehicle was not here
-    since then; `number`: of the job.
+    since then; `number`: of the job; `at_us`: its instant, or the end of its day.
     """
 
     number: int
     visit: Visit
+    at_us: Instant
     state: Literal["to come", "over"]
 
 
@@ -78,8 +81,8 @@ class VehicleCard(Struct, frozen=True):
         zone: of the newest job.
         visits: (id, line) of every visit, the newest first.
         read: how many of them, from the newest, the rest of the card was made of.
-        films, cares, paints, damages: see there; the newest job first.
-        booked: by the days of the visits.
+        films, paints, damages: see there; the newest job first.
+        cares, booked: by when they are due.
     """
 
     vehicle: str
@@ -131,8 +134,10 @@ def vehicle_card(
         visits=tuple(visits),
         read=len(records),
         films=tuple(_films(records)),
-        cares=tuple(_cares(records, now_us)),
-        booked=tuple(_booked(records, visits[0][1].opened_us, now_us)),
+        cares=tuple(sorted(_cares(records, now_us), key=lambda one: one.at_us)),
+        booked=tuple(
+            sorted(_booked(records, visits[0][1].opened_us, now_us), key=lambda one: one.at_us)
+        ),
         paints=tuple(paints.values()),
         damages=tuple(damages.values()),
     )
@@ -156,20 +161,17 @@ def _cares(records: Sequence[Record], now_us: Instant) -> Iterator[CardCare]:
             ahead = [due for due in care.dues if due_end_us(due, record.zone) > now_us]
             if ahead:
                 first = min(ahead, key=lambda due: due_end_us(due, record.zone))
-                yield CardCare(record.number, care.say, first)
+                yield CardCare(record.number, care.say, first, due_end_us(first, record.zone))
 
 
 def _booked(records: Sequence[Record], newest_us: Instant, now_us: Instant) -> Iterator[CardVisit]:
-    """By their days: those over and not done, as far as the log knows, and those to come."""
-    found: list[tuple[Instant, CardVisit]] = []
+    """Those over and not done, as far as the log knows, and those to come."""
     for record in records:
         for visit in customer_sheet(record).visits:
             at_us = visit.at_us
             if at_us is None:
                 at_us = instant(f"{visit.day} 23:59", record.zone)
             if at_us > now_us:
-                found.append((at_us, CardVisit(record.number, visit, "to come")))
+                yield CardVisit(record.number, visit, at_us, "to come")
             elif at_us > newest_us:
-                found.append((at_us, CardVisit(record.number, visit, "over")))
-    found.sort(key=lambda one: one[0])
-    yield from (visit for _at_us, visit in found)
+                yield CardVisit(record.number, visit, at_us, "over")

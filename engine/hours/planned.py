@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 
 from cartclock.engine.facts.job import Job
@@ -43,27 +42,28 @@ def work_done(job: Job, stages: Iterable[Stage], now_us: Instant) -> float:
 
 def _left_minutes(job: Job, stage: Stage, now_us: Instant) -> float:
     hands = 0.0
-    together: dict[tuple[int, int], float] = {}
-    left = [section for section in job.of(stage.name) if not section.over]
-    alike = Counter(_taken(section) for section in left)
-    for section in left:
-        turn: Turn | None = section.turn
+    # A press that takes all sections there are: its minutes count once.
+    over_all: dict[tuple[int, int], float] = {}
+    # What is in hand or was put down, by the press that took it: its minutes, and what was done.
+    taken: dict[tuple[object, ...], tuple[float, float]] = {}
+    for section in job.of(stage.name):
+        turn: Turn | None = None if section.over else section.turn
         while turn is not None:
             work = work_of(stage, turn)
             minutes = stage.minutes_of(work, (section.name,))
-            if turn == section.turn:
-                # The hands went from one to the next of what one press took up.
-                many = 1 if work.over == "all" else alike[_taken(section)]
-                worked = section.worked_us(now_us) / MINUTE_US / many
-                minutes = max(0.0, minutes - worked)
+            worked = section.worked_us(now_us) / MINUTE_US if turn == section.turn else 0.0
             if work.over == "all":
-                # One press takes all sections, so its minutes count once.
                 key = (turn.layer, turn.step)
-                together[key] = max(together.get(key, 0.0), minutes)
+                over_all[key] = max(over_all.get(key, 0.0), minutes - worked)
+            elif worked > 0:
+                # The hands went from one section to the next.
+                before, _worked = taken.get(_taken(section), (0.0, 0.0))
+                taken[_taken(section)] = before + minutes, worked
             else:
                 hands += minutes
             turn = next_turn(stage, turn)
-    return hands + sum(together.values())
+    begun = sum(max(0.0, minutes - worked) for minutes, worked in taken.values())
+    return hands + begun + sum(over_all.values())
 
 
 def _taken(section: Section) -> tuple[object, ...]:

@@ -17,6 +17,7 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Hands, Shift, shift_after
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
+from cartclock.engine.hours.planned import planned_left_us
 from cartclock.engine.now.moves import Move, finishing, moves
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
@@ -114,6 +115,9 @@ def test_the_plan_played_forward_is_what_space_would_take_up(
             played = play(real.job, real.now_us, over_s=opening_s)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
+            # What the plan leaves the hands is the work in it.
+            left_us = planned_left_us(real.job, real.job.stages, real.now_us)
+            assert sum(p.work_us for p in played) == pytest.approx(left_us, abs=len(played) + 1)
             kept = reckon(played, real.now_us, lengths_us(played))
             assert [one.end_us for one in kept] == [piece.end_us for piece in played]
             slower = {(p.stage, p.turn.step): 1.3 for p in played}

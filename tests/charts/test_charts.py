@@ -85,6 +85,8 @@ def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     page = finish_page("estate", told, None, ZONE)
     assert _plane(page).series[0].points[-1] == (960, 1440 + 45)
     assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 22 Sep 00:45"
+    # Its scale says that it is another day.
+    assert "+1" in _seen(page)
 
 
 def test_a_finish_told_once_or_never_is_a_sentence() -> None:

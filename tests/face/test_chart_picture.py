@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from cartclock.engine.letters import cells
 from cartclock.tui.face.axis import rounded_out
 from cartclock.tui.face.chart import Axis, Band, Chart, Columns, Kind, Plane, Series, Stack
-from cartclock.tui.face.chart_picture import NO_ROOM, chart_lines
+from cartclock.tui.face.chart_picture import NO_ROOM, _frame, chart_lines
 from cartclock.tui.face.laying import UPRIGHT, laid, strip_text
 from cartclock.tui.face.page import Apart, Head, Heading, Page
 from cartclock.tui.face.page_picture import page_picture
@@ -61,13 +61,15 @@ def test_every_point_is_where_both_scales_put_it(
     rows = _text(_plane(*points), width, height)
     assert len(rows) == height
     plot = rows[1:-2]
-    # The scale begins at 0, and its uppermost word is its end.
-    end = plot[0].split()[0]
-    gutter = len(end) + 1
+    scale, words, gutter, high = _frame(_plane(*points), height - 1)
+    end = scale.end
+    assert high == len(plot)
+    # The scale begins at 0, and of a high chart its uppermost word is its end.
     assert plot[-1].split()[0] == "0"
+    assert words[-1][0] == end or high < 9
     wanted = {
         (
-            len(plot) - 1 - round(y / int(end) * (len(plot) - 1)),
+            high - 1 - round(y / end * (high - 1)),
             gutter + round(x / 100 * (width - gutter - 1)),
         )
         for x, y in points

@@ -160,3 +160,13 @@ def test_the_page_says_what_is_owed_what_is_on_it_and_what_was_read() -> None:
     assert any(text[0] == "roof" and text[1].startswith("98 to 121 µm before") for text in texts)
     assert ("roof", "scratch, job 1") in texts
     assert texts[-1] == "Told of 1 of 2 visits, the newest; the others have their records."
+
+
+def test_what_is_owed_stands_in_the_order_in_which_it_is_due() -> None:
+    soap, wax = replace(SOAP, until="P200D"), replace(SOAP, say="No wax.", until="P9D")
+    book = coated(soap, VISIT, wax)
+    page = card_page(card_of(visit("one", 1, 0, book), now_s=7200))
+    owed = [row.text for row in page.rows if isinstance(row, Words) and row.hang]
+    assert [text.rpartition(": ")[2] for text in owed] == [
+        "No wax.", "Inspection.", "No shampoo.", "Inspection."
+    ]  # fmt: skip

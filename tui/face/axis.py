@@ -84,7 +84,8 @@ def _word(kind: Kind, value: float, by: float) -> str:
         case "number" | "count":
             return f"{value:.{0 if by >= 1 else 1 if by >= 0.1 else 2}f}"
         case "clock":
-            return f"{int(value) // 60 % 24:02}:{int(value) % 60:02}"
+            later = int(value) // 1440
+            return f"{int(value) // 60 % 24:02}:{int(value) % 60:02}{f'+{later}' if later else ''}"
         case "stopwatch":
             return f"{int(value) // 60}:{int(value) % 60:02}"
         case "length":

@@ -114,8 +114,12 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
     that are left for points or columns.
     """
     rows = height - 2
-    most = max(3, rows // (_ROWS_APART_LOW if rows < _LOW_ROWS else _ROWS_APART) + 1)
-    up, by = rounded_out(chart.up, most)
+    if rows < _LOW_ROWS:
+        # Ends that have names of their own would take half of it for what is not there.
+        up, _by = rounded_out(chart.up, max(3, rows + 1))
+        by = step_inside(up, max(3, rows // _ROWS_APART_LOW + 1))
+    else:
+        up, by = rounded_out(chart.up, rows // _ROWS_APART + 1)
     heights = named_places(up, by)
     return up, heights, max(cells(word) for _at, word in heights) + 1, rows
 

@@ -8,7 +8,7 @@ from cartclock.engine.dates import hours_text, local, spoken_day
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.answers import job_handle
 from cartclock.engine.history.job_lines import JobLine
-from cartclock.engine.history.vehicle_card import CardDamage, CardPaint, VehicleCard
+from cartclock.engine.history.vehicle_card import CardCare, CardDamage, CardPaint, VehicleCard
 from cartclock.engine.paper.keep import visit_day, visit_name
 from cartclock.engine.record.customer import FilmLaid, Visit, due_text
 from cartclock.engine.vehicle.paint import build_text, gloss_text
@@ -71,20 +71,27 @@ def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
 
 
 def _owed(card: VehicleCard) -> Iterator[PageRow]:
-    """What is over and was not done as far as the log knows, what holds, and the next visits."""
-    ahead = [one for one in card.booked if one.state == "to come"]
+    """What is over and was not done as far as the log knows; then what holds and the next visits,
+    by when they are due.
+    """
     for over in (one for one in card.booked if one.state == "over"):
         day, what = _booked(over.visit, card.zone)
         yield Words(f"was due {day}, not here since: {what}", hang=2)
-    for care in card.cares:
-        since = "until" if care.due.kind == "until" else "from"
-        yield Words(f"{since} {due_text(care.due, card.zone)}: {care.say}", hang=2)
-    for one in ahead[:_NEXT_VISITS]:
-        day, what = _booked(one.visit, card.zone)
-        yield Words(f"{day}: {what}", hang=2)
+    ahead = [one for one in card.booked if one.state == "to come"]
+    owed = [(one.at_us, _care(one, card.zone)) for one in card.cares]
+    for visit in ahead[:_NEXT_VISITS]:
+        day, what = _booked(visit.visit, card.zone)
+        owed.append((visit.at_us, f"{day}: {what}"))
+    for _at_us, said in sorted(owed, key=lambda one: one[0]):
+        yield Words(said, hang=2)
     more = len(ahead) - _NEXT_VISITS
     if more > 0:
         yield Words(f"and {more} more visit{'' if more == 1 else 's'} after that", dim=True)
+
+
+def _care(care: CardCare, zone: str) -> str:
+    since = "until" if care.due.kind == "until" else "from"
+    return f"{since} {due_text(care.due, zone)}: {care.say}"
 
 
 def _booked(visit: Visit, zone: str) -> tuple[str, str]:
