@@ -7,7 +7,7 @@ decided here by what is worked: without heat a longer length is never done soone
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import count
 from typing import NamedTuple, Protocol
 
@@ -50,6 +50,13 @@ class RestRule(Protocol):
 
     def slept(self) -> None:
         """A night."""
+
+    def copy(self) -> RestRule:
+        """The same as of now, gone through apart."""
+
+
+EndsBy = Callable[["WorkCalendar", int], bool]
+"""True if all that is left is done by an instant, as the calendar has it."""
 
 
 class Pause(NamedTuple):
@@ -161,19 +168,20 @@ class WorkCalendar:
         lengths = (self._rests_us, self._meals_us, self._nights_us, self._other_us)
         return Between(*(Length(length_us) for length_us in lengths))
 
-    def begun(self, at_us: int, length_us: int, left_us: int | None = None) -> int:
+    def begun(self, at_us: int, length_us: int, ends_by: EndsBy | None = None) -> int:
         """When the hands begin at what they could begin at that instant, if it can wait for the
         morning.
 
-        length_us: how long it takes. left_us: how long all that is left would take without a
-        night; None: for too long to stay for it.
+        length_us: how long it takes. ends_by: whether all that is left would be done without a
+        night; None: it takes too long to stay for it.
         """
         night = self._night
         while night is not None and at_us >= night.to_us:
             night = self._night = next(self._nights, None)
         if night is None or max(at_us, at_us + length_us - ENDED_WITHIN_US) < night.from_us:
             return at_us
-        if left_us is not None and at_us + left_us <= night.from_us + STAYS_FOR_US:
+        if ends_by is not None and ends_by(self._sleepless(), night.from_us + STAYS_FOR_US):
+            self._night, self._nights = None, iter(())
             return at_us
         self._night = next(self._nights, None)
         self._nights_us += night.to_us - at_us
@@ -183,6 +191,11 @@ class WorkCalendar:
         # What was to be eaten before the morning is not ahead in it.
         self._pauses = [one for one in self._pauses if one.at_us >= night.to_us]
         return night.to_us
+
+    def _sleepless(self) -> WorkCalendar:
+        """The same as of now without a night, gone through apart."""
+        rests = None if self._rests is None else self._rests.copy()
+        return WorkCalendar(self._pauses, rests, self._ratio)
 
     def worked(
         self,

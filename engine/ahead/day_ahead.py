@@ -9,7 +9,6 @@ from math import log1p
 from msgspec import Struct
 
 from cartclock.engine.ahead.calendar import (
-    STAYS_FOR_US,
     Night,
     Pause,
     WorkCalendar,
@@ -21,6 +20,7 @@ from cartclock.engine.ahead.rolling_hour import HeatAhead, RollingHour
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import local, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.hours.interruptions import Interrupted
 from cartclock.engine.times import Instant, Length
 
@@ -34,6 +34,14 @@ OTHER_WORTH_US = Length(6 * HOUR_US)
 # left (fatigue, heat), a share. Our own judgement, no source.
 MEAL_SPREAD_MINUTES = 8.0
 DAY_SPREAD = 0.04
+# Behind so many hours on the clock each one more makes work longer, a share; what is measured of
+# so many jobs, whose late steps were done with tired hands too, says half of it. Our own judgement,
+# no source.
+FRESH_HOURS = 3.0
+TIRES_AN_HOUR = 0.0045
+TIRES_WORTH_JOBS = 4
+# How long a day is while nothing is known of a worker's. Our own judgement.
+USUAL_HOURS = 11
 # How long a meal takes; how long after its time one is still to come; and for how many days meals
 # are reckoned. Our own judgement, no source.
 MEAL_US = Length(35 * MINUTE_US)
@@ -73,6 +81,7 @@ class DayAhead(Struct, frozen=True):
         cooler: a temperature in C to rest at and what they are reckoned from then; None: there is
             nothing to gain.
         undisturbed: True if no other work comes between.
+        tires: True if hands that were on it for long take longer.
     """
 
     pauses: tuple[Pause, ...] = ()
@@ -84,32 +93,21 @@ class DayAhead(Struct, frozen=True):
     interrupted: Interrupted = NEVER_INTERRUPTED
     cooler: tuple[float, HeatAhead] | None = None
     undisturbed: bool = False
+    tires: bool = False
 
-    def stays_us(self, now_us: Instant) -> Instant | None:
-        """Until when the worker stays before the first night, for what is over by then; None: there
-        is no night.
-        """
-        if self.work_day is None:
-            return None
-        night = next(nights_of(self.work_day, now_us, self.on_us, self.gone_home))
-        return Instant(night.from_us + STAYS_FOR_US)
-
-    def calendar(self, now_us: Instant, sleeps: bool = True) -> WorkCalendar:
-        """The calendar from an instant on.
-
-        sleeps: False leaves out the nights, so that it tells how long what is left takes.
-        """
+    def calendar(self, now_us: Instant) -> WorkCalendar:
+        """The calendar from an instant on."""
         nights: Iterable[Night] = ()
-        if sleeps and self.work_day is not None:
+        if self.work_day is not None:
             nights = nights_of(self.work_day, now_us, self.on_us, self.gone_home)
         ratio = 0.0 if self.undisturbed else other_ratio(self.interrupted)
         rests = None if self.heat is None else RollingHour(self.heat)
         return WorkCalendar(self.pauses, rests, ratio, nights)
 
-    def scale(self, left: Sum, z: float) -> float:
+    def scale(self, left: Sum, z: float, now_us: Instant, learned: int = 0) -> float:
         """By what the expected length of everything left is multiplied for a share of days.
 
-        left: in minutes. z: as in `Sum.quantile`.
+        left: in minutes. z: as in `Sum.quantile`. learned: from how many earlier jobs.
         """
         if left.mean <= 0:
             return 1.0
@@ -118,7 +116,21 @@ class DayAhead(Struct, frozen=True):
             lumps += other_lumps(self.interrupted) * left.mean
         extra = lumps / max(left.mean, _LEAST_MINUTES) ** 2 + DAY_SPREAD**2
         # As a share of what is expected the logarithm's variance is that of its square.
-        return left.quantile(z, log1p(extra)) / left.mean
+        found = left.quantile(z, log1p(extra)) / left.mean
+        untold = TIRES_WORTH_JOBS / (TIRES_WORTH_JOBS + learned)
+        return found * (1 + self._tired(left.mean, now_us) * untold)
+
+    def _tired(self, minutes: float, now_us: Instant) -> float:
+        """How much longer work of so many minutes takes at the end of a long day than what was done
+        of it so far, a share.
+        """
+        if not self.tires:
+            return 0.0
+        gone = 0.0 if self.on_us is None else min((now_us - self.on_us) / HOUR_US, USUAL_HOURS)
+        ahead = min(minutes / HOUR_MINUTES, max(1.0, USUAL_HOURS - gone))
+        late, early = max(0.0, gone + ahead - FRESH_HOURS), max(0.0, gone - FRESH_HOURS)
+        so_far = early**2 / (2 * gone) if gone > 0 else 0.0
+        return TIRES_AN_HOUR * ((late**2 - early**2) / (2 * ahead) - so_far)
 
 
 def meals_ahead(meal: datetime.time, zone: str, eaten: bool, now_us: Instant) -> list[Pause]:

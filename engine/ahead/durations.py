@@ -6,7 +6,8 @@ stage. An earlier job comes as, for each step, how many pieces were measured and
 logarithms; its pace is integrated out, so it adds one matrix and one vector, and the order of jobs
 does not matter. The job of today is the same with its pace kept.
 
-Every spread below is our own judgement, no source; together the three of a step are 0.42.
+Every spread below is our own judgement, no source; together the three of a step are 0.35. They
+were chosen on simulated days (decisions 6 and 10).
 """
 
 from __future__ import annotations
@@ -40,13 +41,18 @@ Matrix = list[list[float]]
 
 class Spreads(NamedTuple):
     """Spreads of the logarithm: of what all steps, those of a stage and one step share, of the pace
-    of a job, and of a single piece."""
+    of a job, and of a single piece; and `middle`, what a step is believed to be before anything is
+    measured.
+    """
 
-    worker: float = 0.20
-    stage: float = 0.25
-    step: float = 0.25
-    pace: float = 0.20
+    worker: float = 0.17
+    stage: float = 0.22
+    step: float = 0.22
+    pace: float = 0.18
     noise: float = 0.30
+    # A plan's minutes are what a piece takes on average, with the few that take long: its middle
+    # is below.
+    middle: float = -(0.30**2) / 2
 
 
 SPREADS = Spreads()
@@ -77,10 +83,11 @@ class Belief:
             for i, one in enumerate(self.keys)
         ]
         self.precision = inverse(covariance)
-        self.vector = [0.0] * len(self.keys)
+        middle = [spreads.middle] * len(self.keys)
+        self.vector = [spreads.middle * sum(row) for row in self.precision]
         self.jobs = 0
         # Means and covariance of the steps, until another job is learned from.
-        self._before: tuple[list[float], Matrix] | None = ([0.0] * len(self.keys), covariance)
+        self._before: tuple[list[float], Matrix] | None = (middle, covariance)
 
     def add(self, measured: Measured, same_body: bool = True) -> None:
         """Learns from an earlier job; steps that the plan does not have are passed over, and those
@@ -162,10 +169,10 @@ class Today(NamedTuple):
 
     def centre(self, key: StepKey) -> tuple[float, float]:
         """Mean and variance of ln(taken / planned) of the next piece of a step; of one the belief
-        does not hold, 0 and what chance alone gives."""
+        does not hold, the plan's minutes on average and what chance alone gives."""
         i = self.at.get(key)
         if i is None:
-            return 0.0, self.noise2
+            return -self.noise2 / 2, self.noise2
         row, last = self.covariance[i], len(self.means) - 1
         spread = row[i] + self.covariance[last][last] + 2 * row[last]
         return self.means[i] + self.means[last], spread + self.noise2

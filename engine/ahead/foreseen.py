@@ -11,7 +11,12 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.calendar import Pause, WorkDay
-from cartclock.engine.ahead.day_ahead import NEVER_INTERRUPTED, DayAhead, meals_ahead
+from cartclock.engine.ahead.day_ahead import (
+    NEVER_INTERRUPTED,
+    USUAL_HOURS,
+    DayAhead,
+    meals_ahead,
+)
 from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.heat import cooler, heat_expected
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
@@ -33,7 +38,7 @@ from cartclock.engine.until import bare, holds
 # When days begin and how long they are while nothing is known of a worker's, and when somebody eats
 # who has not said it. Our own judgement.
 USUAL_BEGIN = datetime.time(8)
-USUAL_DAY = datetime.timedelta(hours=11)
+USUAL_DAY = datetime.timedelta(hours=USUAL_HOURS)
 USUAL_MEAL = datetime.time(12, 30)
 # Who clocked off behind so long a day, and not longer ago than this, comes back in the morning. Our
 # own judgement.
@@ -169,6 +174,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
         work_day=WorkDay(begins, ends, zone, of.closed),
         gone_home=_gone_home(shift, now_us),
         interrupted=learned.interrupted,
+        tires=True,
     )
     if on is not None:
         around = replace(

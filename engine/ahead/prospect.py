@@ -160,7 +160,8 @@ class Prospect:
         return self._sums[job_id]
 
     def _scale(self, job_id: str, z: float) -> float:
-        return self.around.scale(self._sum(job_id), z)
+        learned = self.jobs[self._at[job_id]].learned
+        return self.around.scale(self._sum(job_id), z, self.now_us, learned)
 
     def _level(self, job_id: str, z: float, anew: bool) -> _Level:
         """anew: played with these lengths; else in the order of those expected."""
@@ -176,14 +177,8 @@ class Prospect:
     ) -> tuple[list[Reckoned], tuple[Instant, ...], dict[PartOf, int]]:
         pieces, lengths, now_us = level.pieces, level.lengths, self.now_us
         effort = None if around.heat is None else self._effort
-        # Without a night first: what is over by then, or soon behind it, needs no other.
-        calendar = around.calendar(now_us, False)
+        calendar = around.calendar(now_us)
         found = reckon(pieces, now_us, lengths, calendar, effort)
-        stays_us = around.stays_us(now_us)
-        if found and stays_us is not None and found[-1].end_us > stays_us:
-            left = [found[-1].end_us - one.start_us for one in found]
-            calendar = around.calendar(now_us)
-            found = reckon(pieces, now_us, lengths, calendar, effort, left)
         taken = calendar.taken
         waits = gaps = 0
         for piece, one in zip(pieces, found, strict=True):
@@ -306,15 +301,13 @@ class Prospect:
         """The job of which the last piece is expected; "" if nothing is left."""
         return self._expected[-1].job if self._expected else ""
 
-    def in_time(self, job_id: str, z: float = 0.0, around: DayAhead | None = None) -> InTime:
+    def in_time(self, job_id: str, z: float = 0.0) -> InTime:
         """Every piece up to the end of a job in time, in a share of days given by z; with more than
         is expected decided anew. Raises KeyError for a job that is not among those ahead.
-
-        around: what lies around the work instead; None: what this was made with.
         """
         self._at[job_id]
         level = self._level(job_id, z, anew=z > 0)
-        found, mornings, parts = self._reckoned(level, around or self.around)
+        found, mornings, parts = self._reckoned(level, self.around)
         return InTime(tuple(zip(level.pieces, found, strict=True)), parts, mornings)
 
     def hands(self, job_id: str, stage: str = "") -> Sum:

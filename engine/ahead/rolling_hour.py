@@ -8,6 +8,7 @@ budget calls it. All of it is a screening estimate, no medical advice.
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -117,6 +118,12 @@ class RollingHour:
         hot = any(not _is_cool(one.wbgt_c, one.adjusted_f, acclimatized) for one in self._past)
         self._hot_until_us: int = NEVER_US if hot else 0
 
+    def copy(self) -> RollingHour:
+        """The same as of now, gone through apart."""
+        other = copy(self)
+        other._past = list(self._past)
+        return other
+
     def due(
         self, at_us: Instant, effort: Effort, next_us: int, meal_us: int | None = None
     ) -> RestDue | None:
@@ -139,13 +146,14 @@ class RollingHour:
         if known is None or not known.holds(effort, air):
             plan = _planned(effort, 0, meal_us)
             past = self._seen(air)
-            left = _work_left(past, plan, air, acclimatized, self._stood_by_us)
+            left = work_left(past, plan, air, acclimatized, self._stood_by_us)
             known = self._known = _Known(effort, air, Length(HOUR_US) if left is None else left)
         if known.left_us >= max(next_us, _TAKEN_US):
             return RestDue(known.left_us)
         # What does not fit is not begun, as on Run; who has just rested begins it all the same.
         plan = _planned(effort, next_us, meal_us)
-        judged = _budget(self._seen(air), plan, air, acclimatized, self._stood_by_us)
+        past = self._seen(air)
+        judged = budget(past, plan, air, acclimatized, self._stood_by_us, tells_rule=False)
         left = judged.left_us
         self._known = _Known(effort, air, Length(HOUR_US) if left is None else left)
         if left is None:
@@ -229,11 +237,6 @@ def _steady(effort: Effort, air: Air, acclimatized: bool) -> float:
     """Steady work minutes an hour; 0 in extreme danger."""
     plan = _planned(effort, 0, None)
     return 0.0 if air.off_table else steady_minutes(plan, air, acclimatized)
-
-
-# A calendar is gone through without nights and with them, which is the same up to the first.
-_work_left = lru_cache(maxsize=4096)(work_left)
-_budget = lru_cache(maxsize=4096)(budget)
 
 
 @lru_cache(maxsize=1024)

@@ -10,8 +10,9 @@ every number, and a WBGT meter, local rules and medical advice come first.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from msgspec import Struct
@@ -27,6 +28,7 @@ from cartclock.engine.body.stretch import (
     head,
     last,
     limit_passed,
+    passes_limit,
     rest_short,
     resting_us,
     since_off,
@@ -170,6 +172,7 @@ def budget(
     stood_by_us: int | None = None,
     was_not_here: bool = False,
     resting: bool = False,
+    tells_rule: bool = True,
 ) -> Budget:
     """How the hour stands, and what it takes.
 
@@ -184,6 +187,8 @@ def budget(
             `LIFTED_FROM_MINUTES` on.
         resting: True in a break: what it still takes is reckoned from its beginning, so that its
             end stands still.
+        tells_rule: False leaves `Budget.rest_rule` as the rule that speaks, for who only needs the
+            length of the rest.
     """
     stage = _Stage(past, ahead, air, acclimatized, resting)
     work, by_limit, by_table = stage.steady()
@@ -215,14 +220,15 @@ def budget(
             light,
         )
     rest_us, bought_us = found
-    rest_rule = stage.rest_rule(rule, begins_us, rest_us, bought_us)
+    rest_rule = stage.rest_rule(rule, begins_us, rest_us, bought_us) if tells_rule else rule
     enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
     if grade == "soon" and rule not in _CLOCK_RULES and enough and bought_us < ahead.next_us:
         # No rest here makes the next piece fit: it is begun, and the rest comes in between.
         grade = ""
         later = stage.rest(rule, left_us, 0)
         rest_us, bought_us = later or (LONGEST_REST_US, 0)
-        rest_rule = stage.rest_rule(rule, left_us, rest_us, bought_us) if later else rule
+        told = later and tells_rule
+        rest_rule = stage.rest_rule(rule, left_us, rest_us, bought_us) if told else rule
     return Budget(
         Length(left_us),
         Length(rest_us),
@@ -340,17 +346,34 @@ class _Stage:
         if min(wanted) < next_us <= max(wanted):
             # The next piece whole, if it can be had.
             wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
+        rests = range(least, LONGEST_REST_US, REST_STEP_US)
         for bought_us in sorted(wanted, reverse=True):
-            if not self._buys(after_us, Length(LONGEST_REST_US), bought_us):
-                continue
-            rests = range(least, LONGEST_REST_US, REST_STEP_US)
-            enough = (rest for rest in rests if self._buys(after_us, Length(rest), bought_us))
-            return next(enough, LONGEST_REST_US), bought_us
+            if self._buys(after_us, Length(LONGEST_REST_US), bought_us):
+                found = self._shortest(rests, after_us, bought_us)
+                return found or LONGEST_REST_US, bought_us
         # The hour is used up: said once, never as a rhythm.
         for rest_us in range(LONGEST_REST_US + REST_STEP_US, HOUR_US + 1, REST_STEP_US):
             if self._buys(after_us, Length(rest_us), BOUGHT_US[-1]):
                 return rest_us, BOUGHT_US[-1]
         return None
+
+    def _shortest(self, rests: Sequence[int], after_us: int, bought_us: int) -> int | None:
+        """The first of these rests, which grow, that buys so much work; None: none does."""
+        if self._rests_coolest:
+            found = bisect_left(
+                rests, True, key=lambda rest: self._buys(after_us, Length(rest), bought_us)
+            )
+            return rests[found] if found < len(rests) else None
+        enough = (rest for rest in rests if self._buys(after_us, Length(rest), bought_us))
+        return next(enough, None)
+
+    @cached_property
+    def _rests_coolest(self) -> bool:
+        """True if the rest place is no warmer than anything that was or is planned, so that of two
+        rests the longer one keeps every rule that the shorter one keeps.
+        """
+        rest_c = self.air.rest_wbgt_c
+        return all(one.wbgt_c >= rest_c for one in (*self.past, *self.plan))
 
     def rest_rule(self, rule: HourRule, after_us: int, rest_us: int, bought_us: int) -> HourRule:
         """Of the rest that `rest` found, the rule that asks for its length: a step less would break
@@ -385,15 +408,24 @@ class _Stage:
 
     def _buys(self, after_us: int, rest_us: Length, bought_us: int) -> bool:
         """True if the work bought keeps every rule that looks back over the rest."""
-        return next(self._broken(after_us, rest_us, bought_us), None) is None
+        run = self._bought(after_us, rest_us, bought_us)
+        if passes_limit(run, bought_us, self.acclimatized):
+            return False
+        if table_spent(run, bought_us) is not None:
+            return False
+        return not self.air.calls_rests or rest_short(run, bought_us) is None
+
+    def _bought(self, after_us: int, rest_us: Length, bought_us: int) -> tuple[Stretch, ...]:
+        """What was and what is planned up to the end of the work that a rest buys."""
+        before = head(self.plan, after_us)
+        rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
+        return (*self.past, *before, rest, *head(tail(self.plan, after_us), bought_us))
 
     def _broken(
         self, after_us: int, rest_us: Length, bought_us: int
     ) -> Iterator[tuple[HourRule, int]]:
         """The rules that look back over the rest and that the work bought breaks, and when."""
-        before = head(self.plan, after_us)
-        rest = Stretch(rest_us, "rest", self.air.rest_wbgt_c, None)
-        run = (*self.past, *before, rest, *head(tail(self.plan, after_us), bought_us))
+        run = self._bought(after_us, rest_us, bought_us)
         spent_us = table_spent(run, bought_us)
         if spent_us is not None:
             yield "table", spent_us

@@ -334,6 +334,8 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
     sums = _Sums(run)
     if _over(sums, from_us, acclimatized):
         return from_us
+    if _hardens(run, from_us) and not _over(sums, run[-1][1], acclimatized):
+        return None
     limit = limit_of(acclimatized)
     ends = [from_us, *(end for end in sums.ends() if end > from_us)]
     for a, b in pairwise(_hour(sums, end) for end in ends):
@@ -344,20 +346,45 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
         worst, _wbgt_c, _watts = _least(sums, a, b, acclimatized)
         if not _over(sums, worst, acclimatized):
             continue
-        return _first_over_between(sums, a[0], worst, acclimatized)
+        return _first_over_between(a, b, worst, acclimatized)
     return None
 
 
-def _first_over_between(sums: _Sums, low: float, high: float, acclimatized: bool) -> float:
-    """Where hours that end between two instants begin to be over; the first is not, the second
-    is. Right to a millisecond.
+def is_ever_over(run: Run, from_us: int, acclimatized: bool) -> bool:
+    """True if `first_over` finds any."""
+    if _hardens(run, from_us):
+        return _over(_Sums(run), run[-1][1], acclimatized)
+    return first_over(run, from_us, acclimatized) is not None
+
+
+def _hardens(run: Run, from_us: int) -> bool:
+    """True if the hour gets no easier from an instant on: what comes into it is one stretch, and
+    nothing that leaves it is warmer or harder. Then the last hour is the worst.
+    """
+    last_us, _end_us, last_c, last_watts = run[-1]
+    return last_us <= from_us and all(
+        wbgt_c <= last_c and watts <= last_watts
+        for _start_us, end_us, wbgt_c, watts in run
+        if end_us > from_us - HOUR_US
+    )
+
+
+def _first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) -> float:
+    """Where hours begin to be over that end between two neighbouring edges; the first is not over,
+    and one up to the second is. Right to a millisecond.
+
+    worst_us: the end of one that is over.
     """
     limit = limit_of(acclimatized)
+    # Between edges both averages change steadily.
+    (a_us, from_c, from_watts), (b_us, to_c, to_watts) = a, b
 
     def by_c(at_us: float) -> float:
-        wbgt_c, watts = sums.average(at_us)
-        return wbgt_c - limit(watts) - _OVER_C
+        share = (at_us - a_us) / (b_us - a_us)
+        watts = from_watts + share * (to_watts - from_watts)
+        return from_c + share * (to_c - from_c) - limit(watts) - _OVER_C
 
+    low, high = a_us, worst_us
     low_c, high_c = by_c(low), by_c(high)
     while high - low > _MILLISECOND_US:
         # Where a straight line is over, and a little to either side of it: the line is nearly

@@ -15,7 +15,7 @@ from itertools import accumulate, pairwise, takewhile
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.body.exposure import first_over
+from cartclock.engine.body.exposure import first_over, is_ever_over
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
@@ -57,10 +57,10 @@ def last(past: Sequence[Stretch], rest_wbgt_c: float) -> tuple[Stretch, ...]:
     kept: list[Stretch] = []
     room_us: int = TWO_HOURS_US
     for one in reversed(past):
-        length_us = min(one.length_us, room_us)
-        if length_us > 0:
-            kept.append(replace(one, length_us=length_us))
-            room_us -= length_us
+        if room_us <= 0:
+            break
+        kept.append(one if one.length_us <= room_us else replace(one, length_us=Length(room_us)))
+        room_us -= one.length_us
     if room_us > 0:
         kept.append(Stretch(Length(room_us), "rest", rest_wbgt_c, None))
     return tuple(reversed(kept))
@@ -110,14 +110,27 @@ def cost(one: Stretch, caution: float) -> float:
 
 def limit_passed(run: Sequence[Stretch], end_us: int, acclimatized: bool) -> int | None:
     """Time into the last `end_us` of the run at which the hour passes the limit; None: never."""
-    steps, at_us = [], 0
-    for one in run:
-        upto_us = at_us + one.length_us
-        steps.append((at_us, upto_us, one.wbgt_c, heat.class_watts(one.effort)))
-        at_us = upto_us
-    from_us = at_us - end_us
-    over_us = first_over(steps, from_us, acclimatized)
-    return None if over_us is None else int(over_us - from_us)
+    steps = _steps(run, end_us)
+    over_us = first_over(steps, 0, acclimatized)
+    return None if over_us is None else int(over_us)
+
+
+def passes_limit(run: Sequence[Stretch], end_us: int, acclimatized: bool) -> bool:
+    """True if `limit_passed` finds any."""
+    return is_ever_over(_steps(run, end_us), 0, acclimatized)
+
+
+def _steps(run: Sequence[Stretch], end_us: int) -> list[tuple[int, int, float, float]]:
+    """What reaches into an hour that ends in the last `end_us` of the run, which begins at 0."""
+    steps, upto_us = [], end_us
+    for one in reversed(run):
+        if upto_us <= -HOUR_US:
+            break
+        at_us = upto_us - one.length_us
+        steps.append((at_us, upto_us, one.wbgt_c, heat.CLASS_WATTS[one.effort]))
+        upto_us = at_us
+    steps.reverse()
+    return steps
 
 
 class _Sum:
@@ -126,6 +139,13 @@ class _Sum:
     def __init__(self, parts: Sequence[tuple[int, float]]) -> None:
         self.at = [0, *accumulate(length for length, _rate in parts)]
         self.to = [0.0, *accumulate(length * rate for length, rate in parts)]
+        self._most = max(rate for _length, rate in parts)
+        self._last = parts[-1]
+
+    def rises_from(self, from_us: int) -> bool:
+        """True if from there on it rises as fast as it ever does."""
+        length_us, rate = self._last
+        return self.at[-1] - length_us <= from_us and rate >= self._most
 
     def upto(self, at_us: Instant) -> float:
         """The sum from the beginning of the run."""
@@ -144,6 +164,11 @@ class _Sum:
 
 def _first_above(total: _Sum, from_us: int, window_us: int, bound: float) -> int | None:
     """Time from `from_us` on until the sum in the window is above a bound; None: never."""
+    if total.rises_from(from_us):
+        # What leaves the window is no more than what comes in, so its last end has the most.
+        end_us = Instant(total.at[-1])
+        if total.upto(end_us) - total.upto(Instant(end_us - window_us)) <= bound:
+            return None
     ends = total.ends(from_us, window_us)
     inside = [total.upto(Instant(end)) - total.upto(Instant(end - window_us)) for end in ends]
     if inside[0] > bound:

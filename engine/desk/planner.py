@@ -185,7 +185,7 @@ class Planner:
         learned = self._learning.of(self.bench.worker, ())
         begins, ends = hours_of(learned, None, self.zone)
         meal = self.settings.meal or USUAL_MEAL
-        around = DayAhead(interrupted=learned.interrupted)
+        around = DayAhead(interrupted=learned.interrupted, tires=True)
         return Habits(begins, ends, meal, around, self.settings.closed)
 
     def over_c(self, low_c: float, high_c: float, day: datetime.date) -> float:

@@ -197,7 +197,7 @@ def day_plan(
     best = min(played, key=lambda one: _rank(one, ends_us, usual_us))
     in_one_day = best.start.by_us <= ends_us
     overnight = None if in_one_day else best.overnight
-    told = best.told(ends_us)
+    told = best.start
     coated_us = told.coated_us or told.start_us
     in_time = told.morning_us is not None or coated_us <= ends_us + STAYS_FOR_US
     same_run = overnight is None and told.coat_right and in_time
@@ -205,12 +205,15 @@ def day_plan(
     promises = [
         one.job.opened.promised_us for one in jobs if one.job.opened.promised_us is not None
     ]
-    # A night stays where it is, whenever the work begins.
-    latest = best.latest(min(promises)) if promises and told.morning_us is None else (None, None)
+    latest: tuple[Instant | None, Instant | None] = None, None
+    if promises and told.morning_us is None:
+        # A night stays where it is, whenever the work begins.
+        awake = _Day(jobs, hours, habits, told.start_us, sleeps=False)
+        latest = awake.latest(min(promises))
     return DayPlan(
-        starts=tuple(one.told(ends_us) for one in played),
+        starts=tuple(one.start for one in played),
         best=told,
-        runs=best.course(ends_us).runs,
+        runs=best.course.runs,
         meal_us=best.meal_us,
         ends_us=ends_us,
         in_one_day=in_one_day,
@@ -227,10 +230,10 @@ def _rank(day: _Day, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
     """The least is the best: done within the day, the coat in right air, few rests, and then what
     is nearest to when the worker begins anyway: nobody gets up early for nothing.
     """
-    start = day.told(ends_us)
+    start = day.start
     rests = start.rests_us // RESTS_TOLD_US
     near = abs(start.start_us - usual_us)
-    if day.start.by_us <= ends_us:
+    if start.by_us <= ends_us:
         return (0, not start.coat_right, rests, near, start.start_us)
     if day.overnight is not None:
         # Whoever sleeps before the next layer gains by an early start only what else would be too
@@ -267,20 +270,27 @@ class _Day:
     """The work played from one start on."""
 
     def __init__(
-        self, jobs: Sequence[JobAhead], hours: DayHours, habits: Habits, start_us: Instant
+        self,
+        jobs: Sequence[JobAhead],
+        hours: DayHours,
+        habits: Habits,
+        start_us: Instant,
+        sleeps: bool = True,
     ) -> None:
+        """sleeps: False leaves out the nights."""
         self.jobs, self.hours, self.habits = jobs, hours, habits
         eats_us = time_on_day(hours.day, habits.meal, hours.zone)
         # Who begins behind the time of the meal has eaten.
         meals = meals_ahead(habits.meal, hours.zone, eats_us <= start_us, start_us)
         self.meal_us = meals[0].at_us if eats_us > start_us else None
+        work_day = WorkDay(habits.begins, habits.ends, hours.zone, habits.closed)
         around = replace(
             habits.around,
             pauses=tuple(meals),
             meals=int(self.meal_us is not None),
             heat=hours.heat,
-            # Whether it can be done in one day is what is asked.
-            work_day=None,
+            work_day=work_day if sleeps else None,
+            on_us=start_us,
         )
         self._ahead = ahead = Prospect(jobs, around, start_us)
         self._last = ahead.last_job or jobs[0].job.id
@@ -291,33 +301,18 @@ class _Day:
             if stage.kind == "coat"
         }
         self._start_us = start_us
-        self._plain = self._course(around)
 
     @property
     def start(self) -> Start:
-        """The start and what comes of it without a night."""
-        return self._plain.start
-
-    def told(self, ends_us: Instant) -> Start:
-        """A start as it is told: with the nights, where it is not done in one day."""
-        return self.course(ends_us).start
-
-    def course(self, ends_us: Instant) -> _Course:
-        """The course of the work that is told: with the nights, where it is not done in one day."""
-        return self._plain if self._plain.start.by_us <= ends_us else self._slept
+        """The start and what comes of it."""
+        return self.course.start
 
     @cached_property
-    def _slept(self) -> _Course:
-        """The same with the nights in it."""
-        habits, zone = self.habits, self.hours.zone
-        work_day = WorkDay(habits.begins, habits.ends, zone, habits.closed)
-        around = replace(self._ahead.around, work_day=work_day, on_us=self._start_us)
-        return self._course(around)
-
-    def _course(self, around: DayAhead) -> _Course:
+    def course(self) -> _Course:
+        """The course of the work, with the nights in it where it is not done in one day."""
         ahead, start_us = self._ahead, self._start_us
-        expected = ahead.in_time(self._last, 0.0, around)
-        slow = ahead.in_time(self._last, Z80, around)
+        expected = ahead.in_time(self._last)
+        slow = ahead.in_time(self._last, Z80)
         done_us = expected.pieces[-1][1].end_us if expected.pieces else start_us
         by_us = slow.pieces[-1][1].end_us if slow.pieces else start_us
         # When the hands are on a coat; over the gap between two layers nothing is asked.
@@ -350,7 +345,7 @@ class _Day:
         """The layers, where a night lies between two of them that is no longer than they may wait,
         and the air is right for all of them; None otherwise.
         """
-        course, zone = self._slept, self.hours.zone
+        course, zone = self.course, self.hours.zone
         coats = [one for one in course.pieces if (one[0].job, one[0].stage) in self._coats]
         layers = {(piece.job, piece.turn.layer) for piece, _one in coats}
         if len(layers) < 2:
@@ -387,7 +382,7 @@ class _Day:
 
     def coat_later(self, ends_us: Instant) -> tuple[CoatLater | None, CoatLater | None]:
         """The coat this evening, and next morning."""
-        course, hours = self.course(ends_us), self.hours
+        course, hours = self.course, self.hours
         start = course.start
         if start.coat_us is None or start.coat_by_us is None:
             return None, None

@@ -112,8 +112,12 @@ def test_a_night_is_as_long_as_the_clocks_make_it() -> None:
 def test_what_can_wait_is_begun_in_the_morning() -> None:
     def begun(start: str, minutes: int, left: int | None = None) -> int:
         calendar = WorkCalendar(nights=DAY.nights(at("25 12:00")))
-        left_us = None if left is None else left * MINUTE_US
-        return calendar.begun(at(start), minutes * MINUTE_US, left_us)
+
+        def ends_by(spare: WorkCalendar, until_us: int) -> bool:
+            # Nothing that lies between the hands and it but nights.
+            return left is not None and spare.worked(at(start), left * MINUTE_US) <= until_us
+
+        return calendar.begun(at(start), minutes * MINUTE_US, ends_by)
 
     assert begun("25 16:00", 60) == at("25 16:00")
     assert begun("25 17:30", 50) == at("25 17:30")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from cartclock.engine.ahead import rolling_hour
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned
 from cartclock.engine.ahead.job_ahead import steps_of
@@ -50,10 +49,8 @@ def test_days_of_heat_cost_a_press_less_than_an_eye_sees() -> None:
     on_shift(real, ReadingTaken(air_c=30.0, rh=50.0, wbgt_c=26.5))
 
     def press() -> None:
-        for kept in (rolling_hour._work_left, rolling_hour._budget):
-            kept.cache_clear()
         of = Foreseen({"job-1": real.job}, real.shift)
         Foresight(lambda: of).at(real.now_us).ready_us("job-1")
 
-    # Two days of work and rests: 13 loops, 45 ms of a core.
-    assert in_loops(press) < 20
+    # Two days of work and rests: 6 loops, 20 ms of a core.
+    assert in_loops(press) < 10

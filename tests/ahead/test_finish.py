@@ -10,7 +10,7 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.day_ahead import DayAhead
-from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads
+from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import line_up
@@ -40,7 +40,7 @@ OTHERS = {
     "two_layer_coat_overnight": (904.0, 917.0),
 }
 # Nothing is uncertain, so the plan's minutes are what is expected.
-CERTAIN = Spreads(1e-6, 1e-6, 1e-6, 1e-6, 1e-6)
+CERTAIN = Spreads(1e-6, 1e-6, 1e-6, 1e-6, 1e-6, middle=0.0)
 
 
 def begun(name: str, body: str = "estate", at: str = "2026-09-21 08:00") -> Real:
@@ -353,3 +353,22 @@ def test_in_the_middle_of_the_work_the_finish_is_the_plan_played_too(name: str) 
             for stage in found.stages:
                 assert stage.done_us == pytest.approx(ends[stage.stage], abs=3 * MINUTE_US)
     assert step > 5
+
+
+def test_the_end_of_a_long_day_takes_longer_as_far_as_earlier_jobs_have_not_shown_it() -> None:
+    on_us = 1_790_000_000_000_000
+    day, fresh = DayAhead(on_us=on_us, tires=True), DayAhead(on_us=on_us)
+
+    def longer(hours: float, gone: float = 0.0, learned: int = 0) -> float:
+        left, now_us = Sum(60 * hours, 0.2), round(on_us + gone * HOUR_US)
+        return day.scale(left, 0.0, now_us, learned) / fresh.scale(left, 0.0, now_us, learned)
+
+    # Nobody tires in three hours; over ten of them by hand: 0.0045 * 7 ** 2 / 20.
+    assert longer(3) == 1.0
+    assert longer(10) == pytest.approx(1 + 0.0045 * 49 / 20)
+    # The last two of ten are the hardest, against what was measured up to then.
+    assert longer(2, gone=8) == pytest.approx(1 + 0.0045 * (6.0 - 25 / 16))
+    assert 1 < longer(10, learned=20) < longer(10, learned=4) < longer(10)
+    assert longer(10, learned=4) == pytest.approx(1 + (longer(10) - 1) / 2)
+    # A worker who never clocked off is not tired without end.
+    assert longer(1, gone=90) == longer(1, gone=11)

@@ -12,6 +12,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
+from cartclock.engine.body import budget as budget_rules
+from cartclock.engine.body import exposure, stretch
 from cartclock.engine.body.budget import Ahead, Air, Budget, PlannedWork, budget
 from cartclock.engine.body.stretch import Stretch
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -313,3 +315,37 @@ def assert_within(done: list[Stretch], air: Air, used: bool) -> None:
     )
     assert wbgt <= limit + 0.01 or resting_over
     assert spent <= 1.001
+
+
+def test_what_need_not_be_looked_at_changes_no_verdict(monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = random.Random(8)
+    asked = []
+    for _ in range(150):
+        wbgt_c = rng.uniform(22.0, 31.0)
+        # Half of the days are steady, so that every way of it is gone.
+        swing = rng.choice((0.0, 3.0))
+        past = [
+            Stretch(
+                Length(round(rng.uniform(3.0, 40.0) * MINUTE_US)),
+                rng.choice(("rest", "light", "moderate", "heavy")),
+                wbgt_c - rng.uniform(0.0, swing),
+                90.0 + rng.uniform(-1.0, 3.0) * swing,
+            )
+            for _ in range(rng.randrange(1, 7))
+        ]
+        pieces = tuple(
+            PlannedWork(
+                Length(round(rng.uniform(5.0, 120.0) * MINUTE_US)),
+                rng.choice(("light", "moderate", "heavy")),
+            )
+            for _ in range(rng.randrange(1, 4))
+        )
+        air = Air(wbgt_c, wbgt_c - rng.choice((0.0, 4.0)), 92.0, 93.0, guard_c=swing / 3)
+        next_us = Length(round(rng.uniform(0.0, 30.0) * MINUTE_US))
+        asked.append((past, Ahead(pieces, Length(0), next_us), air, rng.random() < 0.5))
+    found = [budget(*one) for one in asked]
+    assert len({one.grade for one in found}) == 4
+    monkeypatch.setattr(exposure, "_hardens", lambda _run, _from_us: False)
+    monkeypatch.setattr(stretch._Sum, "rises_from", lambda _self, _from_us: False)
+    monkeypatch.setattr(budget_rules._Stage, "_rests_coolest", False)
+    assert [budget(*one) for one in asked] == found

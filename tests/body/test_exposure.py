@@ -17,6 +17,7 @@ from cartclock.engine.body.exposure import (
     first_over,
     first_within,
     in_force,
+    is_ever_over,
     loads,
     peak,
 )
@@ -219,6 +220,7 @@ def test_first_over_and_first_within_equal_brute_force(
     whole = [before, *run, (now_s, now_s + HOUR_S, ahead[1], WATTS[ahead[0]])]
     ends = grid(whole, now_s)
     over_us = first_over(as_steps(whole), us(now_s), acclimatized)
+    assert is_ever_over(as_steps(whole), us(now_s), acclimatized) == (over_us is not None)
     if over_us is None:
         assert all(margin(whole, end, acclimatized) > -1e-8 for end in ends)
     else:

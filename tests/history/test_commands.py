@@ -205,7 +205,7 @@ def test_a_plan_learns_and_no_file_is_written_over(day: Day, run: Run, tmp_path:
     bench.close()
     said = run("learn", str(mine))
     assert said.stdout == (
-        "Fallout, spray: 1 min a section planned, 10.0 taken (eight times in ten 7.8 to 12.9;"
+        "Fallout, spray: 1 min a section planned, 10.0 taken (eight times in ten 7.9 to 12.7;"
         " 5 measured in 2 jobs, few): take 10\n"
     )
     assert run("learn", str(mine), "--worker", "helper").stdout.endswith("bear out.\n")

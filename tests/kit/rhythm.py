@@ -40,3 +40,6 @@ class Rhythm:
 
     def slept(self) -> None:
         self.since_us = 0
+
+    def copy(self) -> Rhythm:
+        return Rhythm(self.asked, self.since_us)

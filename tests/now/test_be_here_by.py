@@ -59,13 +59,13 @@ def test_the_next_layer_says_when_to_be_here() -> None:
         "Be here by Tue 22 Sep 08:01. bottle green estate: Coat, layer 2 opens Mon 21 Sep 15:15, "
         "should be on by Tue 22 Sep 08:15, must by Tue 22 Sep 10:15; about 14 min.",
         # And five minutes of the foam: 18.5 by the plan, and what usually comes between.
-        "bottle green estate: promised Tue 22 Sep 17:13; about 30 min left: be here by "
-        "Tue 22 Sep 16:43.",
+        "bottle green estate: promised Tue 22 Sep 17:13; about 25 min left: be here by "
+        "Tue 22 Sep 16:48.",
     )
     # A day later the label speaks.
     late = told(book, PROMISED_S - 60)
     assert late[0].endswith("layer 2 closed Tue 22 Sep 10:15: the label says what is done then.")
-    assert late[1].endswith("about 30 min left, more than there is time for.")
+    assert late[1].endswith("about 25 min left, more than there is time for.")
     assert told(book, PROMISED_S)[1].endswith("promised Tue 22 Sep 17:13, which is past.")
 
 

@@ -52,7 +52,7 @@ def of(
         belief.add(dict.fromkeys(steps_of(job), (6, 0.2)))
     ahead = JobAhead(job, belief.today({}), belief.jobs)
     meals = tuple(meals_ahead(datetime.time(12, 30), ZONE, False, BEGIN_US))
-    around = DayAhead(pauses=meals, meals=1, work_day=DAYS, on_us=BEGIN_US)
+    around = DayAhead(pauses=meals, meals=1, work_day=DAYS, on_us=BEGIN_US, tires=True)
     return estimate(ahead, Prospect([ahead], around, BEGIN_US), paint, basis)
 
 
