@@ -60,7 +60,8 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
     """These jobs and shifts by believed rows (`engine.facts.rows.believed_rows`), in one pass."""
     of_job: dict[str, list[Row]] = {job_id: [] for job_id in sorted(job_ids)}
     of_shift: dict[str, list[Row]] = {shift_id: [] for shift_id in sorted(shift_ids)}
-    # Rows of jobs that went from cart to cart which count for none of their holdings.
+    # Jobs some of whose rows count for the job or for a shift alone, because it went from cart to
+    # cart; with those that count for none of its holdings.
     aside: dict[str, list[Row]] = {}
     handed = set()
     for row in rows:
@@ -69,6 +70,8 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
                 of_job[row.job].append(row)
             else:
                 aside.setdefault(row.job, []).append(row)
+            if not row.for_shift:
+                aside.setdefault(row.job, [])
             if row.tenure > 1:
                 handed.add(row.job)
         if row.shift in of_shift and row.for_shift:
@@ -92,7 +95,8 @@ def _as_it_had_it(one: Holding, number: int, rows: Sequence[Row], late: Sequence
 
     rows: those that count for the job, by holdings. late: those that count for none.
     """
-    own = [row for row in rows if row.tenure == number and row.for_shift]
+    counted = [row for row in rows if row.tenure == number]
+    own = [row for row in counted if row.for_shift]
     more = [
         row
         for row in late
@@ -100,7 +104,7 @@ def _as_it_had_it(one: Holding, number: int, rows: Sequence[Row], late: Sequence
         and row.seq > one.first
         and (one.behind is None or row.seq < one.behind)
     ]
-    if not more:
+    if not more and own == counted:
         return one
     own = sorted(
         (*own, *more), key=lambda row: (not isinstance(row.event, ev.JobOpened), row.happened)

@@ -35,7 +35,7 @@ class TwoCarts:
     def __init__(self, folder: Path, seed: int, plan: int = 0) -> None:
         self.carts = [
             bench_at(
-                folder / f"{who} {seed}.db",
+                _folder(folder / f"{who} {seed}") / "log.db",
                 HandClock(START_US),
                 who,
                 random.Random(f"{seed} {who}").randbytes,
@@ -102,6 +102,11 @@ class TwoCarts:
         content = given(self.here, self.job, self.there.log.origin, **facts)
         assert take_by_file(self.there, content).written
         self.at = 1 - self.at
+
+
+def _folder(path: Path) -> Path:
+    path.mkdir()
+    return path
 
 
 def given(bench: Bench, job: str, to: str, **facts: Any) -> bytes:
