@@ -16,7 +16,7 @@ from PIL import Image
 from cartclock.engine.desk.shop import Attachment, Shop
 from cartclock.engine.rules import rules
 from cartclock.engine.store.settings import Premises, Settings
-from cartclock.engine.trouble import Asks
+from cartclock.engine.trouble import Asks, Refused
 from tests.kit.plans import COAT
 from tests.kit.run_states import one_window
 from tests.kit.stage import START_US, Play, key_event, played
@@ -195,6 +195,36 @@ async def test_a_large_photo_on_a_slow_card_stops_no_key_and_says_how_far_it_is(
         assert [one.sha256 for one in facts(play)] == [
             hashlib.sha256(path.read_bytes()).hexdigest()
         ]
+
+
+@pytest.mark.filterwarnings("error::pytest.PytestUnhandledThreadExceptionWarning")
+async def test_a_program_that_ends_waits_for_no_card(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "card"
+    card(folder, 1)
+    asked, answers, read = threading.Event(), threading.Event(), threading.Event()
+
+    def never(_self: Shop, _text: str, _told: object) -> Attachment:
+        asked.set()
+        answers.wait(20)
+        read.set()
+        raise Refused("It was taken out.")
+
+    async with played(tmp_path, JOB, settings=settings(folder)) as play:
+        await looked(play)
+        await play.press("v", "n", "b")
+        monkeypatch.setattr(Shop, "attachment", never)
+        play.app.post_message(key_event("w"))
+        while not asked.is_set():
+            await asyncio.sleep(0.001)
+        begun = monotonic()
+        play.app.exit()
+    assert monotonic() - begun < 5
+    answers.set()
+    assert read.wait(20)
+    await asyncio.sleep(0.05)
+    assert capfd.readouterr().err == ""
 
 
 def test_of_a_large_file_each_piece_is_told_and_may_be_the_last(tmp_path: Path) -> None:

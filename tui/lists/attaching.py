@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import threading
 from collections.abc import Callable, Sequence
-from contextlib import suppress
+from concurrent.futures import Future
 from pathlib import Path
 
 from cartclock.engine.desk.shop import Attachment
@@ -88,18 +88,16 @@ def open_attaching(
 
 
 async def _came(reading: _Reading, done: Callable[[list[Read]], None]) -> None:
-    loop = asyncio.get_running_loop()
-    future: asyncio.Future[list[Read]] = loop.create_future()
+    read: Future[list[Read]] = Future()
 
-    def told(found: list[Read]) -> None:
-        if not future.done():
-            future.set_result(found)
+    def work() -> None:
+        # From here on nobody can cancel it: the program may end before it is read.
+        read.set_running_or_notify_cancel()
+        try:
+            read.set_result(reading.read())
+        except Exception as fault:
+            # Told where it is waited for, as any other fault.
+            read.set_exception(fault)
 
-    def read() -> None:
-        found = reading.read()
-        # The program may have ended meanwhile.
-        with suppress(RuntimeError):
-            loop.call_soon_threadsafe(told, found)
-
-    threading.Thread(target=read, daemon=True).start()
-    done(await future)
+    threading.Thread(target=work, daemon=True).start()
+    done(await asyncio.wrap_future(read))

@@ -12,17 +12,17 @@ from cartclock.tui.widgets.sheet import Line, nothing
 Picked = Callable[[Stage, Plan], object]
 
 
-def plans_at_hand(host: Host, shape: str = "") -> dict[str, tuple[str, Plan]]:
-    """Line of a list -> the text of a plan, and what it says; starters first.
+def plans_at_hand(host: Host, shape: str = "") -> list[tuple[str, str, Plan]]:
+    """The line of a list, text and content of every plan, starters first.
 
     shape: the body for which starters are read; "" as they come.
     """
     shelf = host.cart.shelf
-    found = {}
+    found = []
     for name in shelf.starters():
         text = shelf.starter_text(name, shape) if shape else shelf.plain_starter(name)
-        found[name.replace("_", " ")] = (text, shelf.read(text, name))
-    return found | shelf.own_plans()
+        found.append((name.replace("_", " "), text, shelf.read(text, name)))
+    return found + [(name, text, plan) for name, (text, plan) in shelf.own_plans().items()]
 
 
 def choose_stage(
@@ -47,9 +47,9 @@ def choose_stage(
         lines = [Line(stage.name, partial(picked, stage, plan)) for stage in plan.stages]
         host.sheet.open(f"{plan.name}: which stage?", lines, closed=closed, at=at % len(lines))
 
-    plans = {name: plan for name, (_text, plan) in plans_at_hand(host, shape).items()}
-    lines = [Line(name, partial(stages, plan)) for name, plan in plans.items()]
-    at = next((n for n, plan in enumerate(plans.values()) if plan.name == last[0]), 0)
+    plans = plans_at_hand(host, shape)
+    lines = [Line(name, partial(stages, plan)) for name, _text, plan in plans]
+    at = next((n for n, (_name, _text, plan) in enumerate(plans) if plan.name == last[0]), 0)
     host.sheet.open("A stage of which plan?", lines, closed=closed, at=at)
 
 

@@ -53,8 +53,8 @@ def open_making(host: Host, made: Callable[[], object]) -> None:
         named = replace(plan, name=host.cart.shelf.free_name(plan.name))
         Making(host, text, named, made).open()
 
-    plans = plans_at_hand(host).items()
-    lines = [Line(name, partial(picked, text, plan)) for name, (text, plan) in plans]
+    plans = plans_at_hand(host)
+    lines = [Line(name, partial(picked, text, plan)) for name, text, plan in plans]
     host.sheet.open("A new plan, made of which?", lines)
 
 
