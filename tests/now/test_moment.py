@@ -170,7 +170,7 @@ def within(a: float | None, b: float | None, apart: float) -> bool:
 
 TestHoldsUntil = pytest.mark.xdist_group("moment")(HoldsUntil.TestCase)
 TestHoldsUntil.settings = settings(
-    max_examples=14,
+    max_examples=24,
     stateful_step_count=30,
     # A day that fails is short as it stands; to shorten it takes minutes.
     phases=[Phase.generate],
