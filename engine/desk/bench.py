@@ -165,8 +165,10 @@ class Bench(Pressing):
         presses = {row.press for row in reached} | {one for one in meant if one is not None}
         self._in_sight([*presses, *also])
         self._mind_handed_rows(reached)
+        self._mind_handed(also)
         struck = [Draft(ev.PressStruck(one.seq, "", self._said(one))) for one in sorted(also)]
-        rows = self._rows([*struck, *fix], scene, placed.at_us, placed, evidence)
+        # Behind it: what is in front of it is read with another time.
+        rows = self._rows([*fix, *struck], scene, placed.at_us, placed, evidence)
         told = self._write(rows, self._refolded(rows, {*presses, *also}))
         self.load(self._jobs_in_sight, self._shifts_in_sight)
         if run.until is None:
@@ -209,9 +211,7 @@ class Bench(Pressing):
     def _mind_handed_rows(self, rows: Iterable[Row]) -> None:
         for row in rows:
             self._mind_given([row.job])
-            job = self.jobs.get(row.job)
-            behind = job is not None and job.before and row.seq < job.taken_seq
-            if behind or isinstance(row.event, ev.JobGiven | ev.JobTaken):
+            if self._is_handed(row):
                 raise Refused(
                     f"Press {row.press} lies behind a hand-over of the job, from which another "
                     "cart went on; it stays as it is. Write a note about it."

@@ -439,13 +439,7 @@ class Pressing(InSight):
             return found
         kept = {row.corrects for row in own if not isinstance(row.event, ev.PressStruck)}
         keep = {own[-1].press, *(press for press in kept if press is not None)}
-        # Other carts' presses are not struck here, nor what was given and taken.
-        keep |= {
-            row.press
-            for row in self.rows
-            if row.origin != self.log.origin or isinstance(row.event, ev.JobGiven | ev.JobTaken)
-        }
-        also = in_the_way(rows, presses, self._stays, keep)
+        also = in_the_way(rows, presses, self._stays, keep | self._not_struck())
         while True:
             # What is struck as well may reach into jobs and shifts that were out of sight.
             seen = len(self._jobs_in_sight) + len(self._shifts_in_sight)
@@ -453,11 +447,24 @@ class Pressing(InSight):
             if seen == len(self._jobs_in_sight) + len(self._shifts_in_sight):
                 break
             rows = [*put_right(self.rows, own), *own]
-            also = in_the_way(rows, presses, self._stays, keep)
+            also = in_the_way(rows, presses, self._stays, keep | self._not_struck())
         raise Refused(
             f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
             also,
         )
+
+    def _not_struck(self) -> set[Press]:
+        """The presses in sight that are not struck here: other carts', and handed over ones."""
+        origin = self.log.origin
+        return {row.press for row in self.rows if row.origin != origin or self._is_handed(row)}
+
+    def _is_handed(self, row: Row) -> bool:
+        """Whether a row hands a job over, or lies where another cart went on from it."""
+        job = self.jobs.get(row.job)
+        away = job is not None and (
+            job.state == "given" or (bool(job.before) and row.seq < job.taken_seq)
+        )
+        return away or isinstance(row.event, ev.JobGiven | ev.JobTaken)
 
     # Writing.
 

@@ -88,10 +88,13 @@ def _worked(job: Job, stage: str, section: str) -> Iterable[Turn]:
 
 
 def main_row(rows: Sequence[Row]) -> Row:
-    """The row that says what a press was for: its last, but for the amounts it booked.
+    """The row that says what a press was for: its last, but for the amounts it booked, and for what
+    was struck with a time that was put right.
 
     rows: of one press, at least one.
     """
+    if isinstance(rows[0].event, ev.TimeCorrected):
+        return rows[0]
     return next((row for row in reversed(rows) if row.kind != "ProductUsed"), rows[-1])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -11,6 +12,7 @@ from msgspec.structs import replace
 from cartclock.engine.desk.copies import Copies
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.words import main_row
 from cartclock.engine.press import Press
 from cartclock.engine.rules import packs, rules
 from cartclock.engine.store.settings import Settings
@@ -225,8 +227,13 @@ def test_an_answer_that_has_no_length_any_more_stands_in_the_way(day: Day) -> No
     right_us = Instant(day.bench.log.press_rows(press)[0].entered_us - 3 * HOUR * SECOND_US)
     no = refused(lambda: day.bench.correct_time(press, right_us, ZONE))
     assert first in no.standing
-    day.bench.correct_time(press, right_us, ZONE, no.standing)
+    told = day.bench.correct_time(press, right_us, ZONE, no.standing)
     assert day.whole()
+    # What is struck with it is entered at the right time, whoever reads it.
+    rows = day.bench.log.all_rows()
+    assert rows[-len(told.rows) :] == list(told.rows) and len(told.rows) > 1
+    assert all(one.entered_us <= other.entered_us for one, other in pairwise(rows))
+    assert main_row(told.rows).kind == "TimeCorrected"
     assert day.bench.now_us == right_us + 60 * SECOND_US
 
 

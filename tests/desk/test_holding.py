@@ -199,3 +199,19 @@ def test_presses_behind_a_hand_over_stay_as_they_are(tmp_path: Path) -> None:
     other.clock.wind(10)
     no = refuses(other.do_as, "ben", 60_000_000, rules.take_up, other.moves()[0], OVER)
     assert "the job was on another cart then" in no or "not open" in no or "given" in no, no
+
+
+def test_what_was_handed_over_is_not_struck_along_with_anything(tmp_path: Path) -> None:
+    play = TwoCarts(tmp_path, 7)
+    one, other = play.carts
+    on = one.do_as("cleo", 0, rules.clock_on, ev.ClockedOn("carport")).press
+    one.do_as("cleo", 0, rules.take_up, one.moves("cleo")[0], OVER)
+    one.clock.wind(60)
+    one.do_as("cleo", 0, rules.put_down)
+    with pytest.raises(Refused, match="That cannot be") as no:
+        one.strike(on)
+    assert no.value.standing != ()
+    given(one, play.job, other.log.origin)
+    with pytest.raises(Refused, match="That cannot be") as no:
+        one.strike(on)
+    assert no.value.standing == ()

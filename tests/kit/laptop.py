@@ -97,7 +97,7 @@ class Laptop(Cart):
             result = self.press(lambda: said(*result.standing))
             assert isinstance(result, Pressed), f"striking more was offered: {result}"
         if isinstance(result, Pressed):
-            fix = result.rows[-1].event
+            fix = result.rows[0].event
             assert isinstance(fix, ev.TimeCorrected)
             if timed or fix.until is not None:
                 by_us = by_s * SECOND_US if fix.until is None else 0
