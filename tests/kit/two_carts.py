@@ -9,7 +9,7 @@ import random
 from pathlib import Path
 from typing import Any
 
-from cartclock.engine.desk.bench import Bench, Pressed
+from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.holding import give_by_file, take_by_file
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
@@ -147,6 +147,3 @@ def refuses(act: Any, *args: Any, **facts: Any) -> str:
     except Refused as no:
         return str(no)
     raise AssertionError("it was not refused")
-
-
-__all__ = ["Pressed", "TwoCarts", "given", "hands_us", "refuses", "shape"]
