@@ -130,19 +130,20 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
 }
 @media (min-width: 42rem) { .across { grid-template-columns: repeat(var(--across), 1fr); } }
 @media (min-width: 42rem) { .beside { grid-template-columns: var(--share) 1fr; } }
-@page { margin: 12mm 15mm 13mm; }
+@page { margin: 10mm 15mm; }
 @page card { size: landscape; }
 @media print {
   html { font-size: 8.8pt; }
   body { max-width: none; padding: 0; line-height: 1.27; overflow-wrap: anywhere; }
   .across { grid-template-columns: repeat(var(--across), 1fr); }
-  .sign { margin-top: 3rem; } .blank { min-height: 1.6rem; }
+  .blank { min-height: 1.6rem; }
   .view { max-width: none; max-height: 80mm; } .beside .view { max-height: 64mm; }
   .signs.many { grid-template-columns: repeat(2, 1.6rem 1fr); }
   .turn { break-before: page; } .alert { font-size: 1.05rem; padding: .3rem .7rem; }
-  .large { page: card; } .large .over, .large .under { font-size: 40pt; }
+  .large { page: card; } .large .over { font-size: 32pt; letter-spacing: -.02em; }
+  .large .under { font-size: 40pt; }
   .large .said { font-size: 60pt; }
-  .large .line { font-size: 104pt; } .large .line + .line { font-size: 190pt; }
+  .large .line { font-size: 100pt; } .large .line + .line { font-size: 170pt; }
   .beside { grid-template-columns: var(--share) 1fr; } .first, .dates { break-inside: avoid; }
   .first .when { font-size: 34pt; } .dates .when { font-size: 13pt; }
   .first .label, .days .no, .strip { print-color-adjust: exact;
@@ -150,7 +151,7 @@ img { display: block; max-width: 100%; max-height: 40rem; margin-bottom: .25rem;
   h2, .head, .note, .group { break-after: avoid; }
   tr, dt, dd, figure, .view, .alert, .sign { break-inside: avoid; }
   .small, .remark, .foot, .sign p, thead th { font-size: 8pt; } p { margin: .15rem 0; }
-  .lead { font-size: 1.5rem; } .leads { margin: .6rem 0 .3rem; } .sign { margin-top: 2.6rem; }
+  .lead { font-size: 1.5rem; } .leads { margin: .6rem 0 .3rem; } .sign { margin-top: 2rem; }
   .blank { min-height: 1.6rem; } .beside section { margin-top: .6rem; }
   section { margin-top: .7rem; } .alert { font-size: 12pt; margin-bottom: .9rem; }
   img { max-height: 11cm; }
