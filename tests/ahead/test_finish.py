@@ -9,6 +9,7 @@ from math import log
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.calendar import STAYS_FOR_US, Night, WorkCalendar, WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
@@ -164,6 +165,27 @@ def test_little_work_behind_the_end_of_the_day_is_stayed_for() -> None:
         found = foreseen(real, learned=learned).finish("job-1")
         assert local(found.done_us, ZONE).day == day
         assert found.mornings == ()
+
+
+def test_a_night_is_slept_unless_all_that_is_left_is_over_within_two_hours_of_it() -> None:
+    rng = random.Random(18)
+    slept = set()
+    for _ in range(60):
+        begins_us = instant("2026-09-21 08:00", ZONE) + rng.randrange(11 * HOUR_US)
+        ends = instant("2026-09-21 18:00", ZONE)
+        real = begun("maintenance_wash", at="2026-09-21 08:00")
+        pieces = play(real.job, begins_us)
+        lengths = lengths_us(pieces, scale=rng.uniform(0.5, 16.0))
+        day = WorkDay(datetime.time(8), datetime.time(18), ZONE)
+        nights = WorkCalendar(nights=[Night(ends, next(day.nights(ends)).to_us)])
+        found = reckon(pieces, begins_us, lengths, nights)
+        awake = reckon(pieces, begins_us, lengths, WorkCalendar())
+        # Later than anybody stays for.
+        over = awake[-1].end_us > ends + STAYS_FOR_US
+        assert bool(nights.overnight) == over
+        assert (found == awake) != over
+        slept.add(over)
+    assert slept == {True, False}
 
 
 def test_two_layers_wait_over_the_night() -> None:
