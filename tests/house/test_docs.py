@@ -244,6 +244,7 @@ def test_readme_names_every_page_of_the_manual_and_the_manual_leads_nowhere_else
         ROOT / "engine/store/exchange/FORMAT.md",
         ROOT / "engine/joined/NODES.md",
         ROOT / "engine/joined/SHOP.md",
+        ROOT / "engine/joined/SPEED.md",
     }
     # Installed, nothing but these and what the demos bring is there.
     there = {*pages, *(ROOT / "demo_sessions").rglob("*.md"), *(ROOT / "tui/pictures").iterdir()}

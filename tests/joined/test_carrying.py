@@ -105,8 +105,8 @@ def test_without_a_server_it_notes_so_and_tries_ever_less_often(
 
 @pytest.mark.long
 def test_a_line_that_is_dead_is_given_up_and_the_next_goes_on(
-    full: Cart,  # noqa: F811
-    lone: Postgres,  # noqa: F811
+    full: Cart,  # noqa: F811  # a fixture
+    lone: Postgres,  # noqa: F811  # a fixture
 ) -> None:
     """The server stops in the middle and its line stays: as behind a middle box that answers."""
     grown(full.day.bench.log, 20_000, 500)
