@@ -6,7 +6,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import statistics
 import sys
 import time
 from collections.abc import Callable, Iterator
@@ -18,13 +17,11 @@ import psycopg
 import pytest
 
 from cartclock.engine.joined.asking import SHOP_QUESTIONS, shop_answer
-from cartclock.engine.joined.carried import carried
-from cartclock.engine.joined.carrying import Carrier
 from cartclock.engine.joined.link import linked
 from cartclock.engine.joined.sending import send
 from cartclock.engine.store.codec import digested
 from tests.joined.conftest import Cart
-from tests.joined.test_sending import PROGRAM, grown, stored, worked
+from tests.joined.test_sending import PROGRAM, grown, stored
 from tests.joined.test_shop_failures import lone  # noqa: F401  # a fixture
 from tests.kit.postgres import Postgres, server_bin
 
@@ -132,35 +129,6 @@ def test_forty_carts_at_once_and_nothing_new(server: Postgres, tmp_path: Path) -
         alone = sorted(took_s(lambda: send(one.day.bench.log, line, PROGRAM)) for _ in range(21))
     tell(f"nothing new: best {alone[0] * 1e3:.1f} ms, median {alone[10] * 1e3:.1f} ms")
     assert alone[0] < 0.025
-
-
-def test_a_press_beside_a_running_push(
-    lone: Postgres,  # noqa: F811  # a fixture
-    tmp_path: Path,
-) -> None:
-    lone.add_cart("pressed", "north")
-    one = Cart(tmp_path / "pressed", lone, "pressed", 7)
-    grown(one.day.bench.log, 60_000, 100)
-    without, beside = [], []
-    for _ in range(40):
-        without.append(took_s(lambda: worked(one, 1)))
-    carrier = Carrier(one.day.path, every_s=0.05)
-    try:
-        end = time.monotonic() + 30
-        with lone.owner() as owner:
-            asked = "SELECT count(*) FROM cartclock.rows WHERE shop = 'north'"
-            while (owner.execute(asked.encode()).fetchone() or (0,))[0] == 0:
-                assert time.monotonic() < end
-        for _ in range(40):
-            beside.append(took_s(lambda: worked(one, 1)))
-        known = carried(one.day.path)
-        still = known is None or known.seq < one.day.bench.log.head.seq
-    finally:
-        carrier.close()
-    ratio = statistics.median(beside) / statistics.median(without)
-    tell(f"press: {statistics.median(without) * 1e3:.2f} ms, beside {ratio:.2f} of it")
-    assert still
-    assert ratio < 1.1
 
 
 @pytest.fixture(scope="module")
