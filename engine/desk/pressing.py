@@ -231,8 +231,9 @@ class Pressing(InSight):
         of them those that others of the shop watched."""
         who = worker or self.worker
         own = self.own(who)
-        # Most carts are of no shop, and a press of theirs does without what makes this.
-        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  a disk at fault stops no press
+        # Most carts are of no shop, and a press of theirs does without what makes this. A disk at
+        # fault is no file.
+        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  # the other raises
             return own
         shop = self._from_shop.known.films_of(who)
         return OwnElseShop(own, shop) if shop else own

@@ -586,7 +586,8 @@ class Shop:
             return own
         if self._from_shop is None:
             self._from_shop = FromShop(self.log.path)
-        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  where a disk is at fault, there is none
+        # A disk at fault is no file.
+        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  # the other raises
             return None
         return self._from_shop.known.usual(worker, step)
 
