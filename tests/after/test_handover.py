@@ -86,7 +86,7 @@ def test_a_promise_that_cannot_be_met_is_told_when_the_job_is_opened() -> None:
     book = begun(handover=LABEL, promised_us=us(3600), zone="Europe/Lisbon")
     assert notice(book, us(0)) == (
         "Promised 16:13, but hardly to be handed over before 03:29 tomorrow: Coat hardly ends "
-        "before 15:29, 15:37 is expected, and 12 hours must pass."
+        "before 15:29, 15:36 is expected, and 12 hours must pass."
     )
 
 

@@ -115,8 +115,10 @@ def test_the_dates_count_from_the_section_laid_last() -> None:
     # Ends are printed at the next whole minute.
     at = datetime.fromtimestamp(last.at_us / 1e6, ZONE) + timedelta(seconds=59)
     dry, wash = at + timedelta(hours=48), at + timedelta(days=10)
-    assert f"\n  until {dry:%a} {dry.day} {dry:%b %Y %H:%M} " in RECORD
-    assert f"\n  until {wash:%a} {wash.day} {wash:%b %Y} (included) " in RECORD
+    assert f"\n  not before {dry:%a} {dry.day} {dry:%b %Y %H:%M}   May get wet\n" in RECORD
+    # The tenth day is still one of them.
+    free = wash + timedelta(days=1)
+    assert f"\n  not before {free:%a} {free.day} {free:%b %Y} 00:00   May be washed\n" in RECORD
     # The roof was laid while a panel of 14 C stood, so its longer cure ends last.
     roof = next(r for r in reversed(coated) if r.event.sections == ("roof",))  # type: ignore[attr-defined]  # rows of one kind
     laid = datetime.fromtimestamp(roof.at_us / 1e6, ZONE) + timedelta(seconds=59)

@@ -412,7 +412,7 @@ def test_keep_it_dry_is_real_time_over_the_change_of_the_clocks() -> None:
     assert until.replace(tzinfo=None) - last.replace(tzinfo=None) == timedelta(hours=47)
     # An end is printed at the next whole minute: never too early.
     shown = (until + timedelta(seconds=59)).strftime("%a %-d %b %Y %H:%M")
-    assert f"  until {shown} " in result(NAME).played.record
+    assert f"  not before {shown}    May get wet\n" in result(NAME).played.record
 
 
 def test_the_day_ends_before_ten() -> None:
@@ -443,7 +443,7 @@ def test_the_day_ends_before_ten() -> None:
         ("10:43 to 11:43, WBGT 25.8 C", "Peak hour: 10:43 to 11:43, clear"),
         ("against a limit of 28.2 C", "WBGT 25.8 C, effort 300 W, limit 28.2 C"),
         ("begins on Friday at 19:16", "48 hours from Coat, roof and bonnet, Fri 3 Apr 19:16"),
-        ("on Sunday at 18:17", "until Sun 5 Apr 2026 18:17"),
+        ("on Sunday at 18:17", "not before Sun 5 Apr 2026 18:17 May get wet"),
     ],
 )
 def test_the_page_says_what_the_record_says(page: str, record: str) -> None:

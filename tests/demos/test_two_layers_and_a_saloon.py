@@ -169,7 +169,7 @@ def test_it_must_stay_dry_from_the_door_laid_last() -> None:
     assert last.event.sections == (DOOR,)  # type: ignore[attr-defined]  # rows of one kind
     # Ends are printed at the next whole minute.
     dry = datetime.fromtimestamp(last.at_us / 1e6, ZONE) + timedelta(hours=48, seconds=59)
-    assert f"\n  until {dry:%a} {dry.day} {dry:%b %Y %H:%M} " in ESTATE
+    assert f"\n  not before {dry:%a} {dry.day} {dry:%b %Y %H:%M}   May get wet\n" in ESTATE
     (water,) = result(NAME).events(ev.WaterTouched)
     assert len(water.event.sections) == 20  # type: ignore[attr-defined]  # rows of one kind
 
@@ -199,7 +199,7 @@ def test_one_incident_is_on_the_sheet_and_one_with_its_photo_is_not() -> None:
     mended = "held with tape; a new clip is ordered, at our cost"
     dull = "polished by hand; a dull mark of 3 cm is left"
     assert said == (
-        f"Tue 19 May 2026 {times[0]} roof and bonnet: broken part: {broken}; {mended}; "
+        f"Tue 19 May {times[0]} roof and bonnet: broken part: {broken}; {mended}; "
         f"noted by me, on the customer's sheet "
         f"{times[1]} front bumper: burnt edge; {dull}; 1 photo; noted by me, for the shop only"
     )
@@ -225,10 +225,10 @@ def test_the_call_back_the_promise_and_the_keys_stand_with_the_customer() -> Non
     (closed,) = [row for row in result(NAME).events(ev.JobClosed) if row.job == noted.job]
     assert clock(closed.at_us) == clock(noted.at_us) == "08:53"
     assert chapter("WITH THE CUSTOMER") == (
-        f"Tue 19 May 2026 {clock(promised.at_us)} call back: promised for Tue 19 May 2026 12:00 "
+        f"Tue 19 May {clock(promised.at_us)} call back: promised for Tue 19 May 2026 12:00 "
         f"to Philippa Ashgrove; called Tue 19 May 2026 12:01; me {clock(told.at_us)} "
         "promise: Wed 20 May 2026 12:00, moved: told Philippa Ashgrove; me "
-        "Wed 20 May 2026 08:53 paid: card; me 08:53 keys: taken by Philippa Ashgrove; me"
+        "Wed 20 May 08:53 paid: card; me 08:53 keys: taken by Philippa Ashgrove; me"
     )
     # Kept by three hours.
     assert closed.at_us < told.event.promised_us  # type: ignore[attr-defined]  # rows of one kind

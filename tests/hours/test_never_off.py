@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.hours.account import account, left_open_us
 from cartclock.engine.hours.questions import questions
-from cartclock.engine.paper.chapters.time_sheet import open_questions, whose
+from cartclock.engine.paper.chapters.time_sheet import open_questions
 from cartclock.engine.record.day import day
 from cartclock.engine.record.record import record
 from cartclock.engine.rules import rules
@@ -72,8 +72,8 @@ def test_where_two_worked_an_open_stretch_is_told_with_whose_it_is() -> None:
     mine = account(book.shift(), book.jobs(), us(900 + 6 * HOUR))
     (alone,) = open_questions([mine], "UTC")
     idle = replace(mine, worker="Ina", questions=())
-    assert open_questions([mine, idle], "UTC") == [f"me, {alone}"]
-    assert (whose(idle, [mine, idle]), whose(mine, [mine, mine])) == ("Ina, ", "")
+    assert open_questions([mine, idle], "UTC") == [alone.replace(": ", " (me): ", 1)]
+    assert open_questions([mine, mine], "UTC") == [alone, alone]
 
 
 def test_it_is_left_open_only_while_nobody_clocked_off() -> None:
