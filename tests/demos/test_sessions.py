@@ -37,7 +37,6 @@ NAMES = (
 MOST_YARDS_A_PRESS = 0.6
 # Much more often than a session looks by itself.
 OFTEN_S = 150.0
-LONG = pytest.mark.long
 INVENTED = "All of it is invented; the numbers are synthetic."
 
 
@@ -50,11 +49,8 @@ def test_a_session_gives_the_record_beside_it(name: str) -> None:
     assert result(name).played.record == file_text(name, "record.txt")
 
 
-@pytest.mark.parametrize(
-    "name",
-    # A day with rests that are called; for long, all.
-    [name if name == "dry_heat_estate" else pytest.param(name, marks=LONG) for name in NAMES],
-)
+@pytest.mark.long
+@pytest.mark.parametrize("name", NAMES)
 def test_a_small_screen_painted_more_often_gives_the_same_record(name: str) -> None:
     small, home = result(name, SMALL, OFTEN_S).played, result(name).played
     assert small.record == home.record

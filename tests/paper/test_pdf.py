@@ -292,6 +292,7 @@ def test_heads_stand_again_on_the_next_page_of_their_table() -> None:
         assert lines[2].startswith("section  from - to  off  asked  taken")
 
 
+@pytest.mark.long
 def test_a_long_text_in_every_field_is_set_in_a_time_in_proportion() -> None:
     found = papers_with(lambda name: f"{name} {'ab ' * 4_000}").record
     begun = time.process_time()

@@ -102,6 +102,7 @@ def flat(before: Held, after: Held) -> None:
     assert after.bytes - before.bytes < BYTES + BYTES_A_ROW * rows
 
 
+@pytest.mark.long
 async def test_half_an_hour_leaves_nothing_behind(tmp_path: Path) -> None:
     async with running(tmp_path) as play:
         await quarters(play, 2, tick_s=100)

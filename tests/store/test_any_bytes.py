@@ -328,7 +328,7 @@ class Keys(Tried):
 
 # How many are tried by default; in the long run each has a share of the time.
 KINDS: dict[type[Tried], int] = {
-    Plans: 16, Setting: 20, Hours: 100, Printed: 100, Logs: 10, Exports: 16, Keys: 1
+    Plans: 8, Setting: 10, Hours: 50, Printed: 50, Logs: 5, Exports: 8, Keys: 1
 }  # fmt: skip
 each = pytest.mark.parametrize("kind", KINDS, ids=lambda kind: kind.__name__.lower())
 

@@ -131,8 +131,8 @@ whole_file.replaced_file(Path(sys.argv[1]), b"new" * 40_000)
 """
 
 
-@pytest.mark.parametrize("moment", ["before", "behind"])
-@pytest.mark.parametrize("call", ["fsync", "replace"])
+@pytest.mark.parametrize("moment", ["before", pytest.param("behind", marks=pytest.mark.long)])
+@pytest.mark.parametrize("call", ["replace", pytest.param("fsync", marks=pytest.mark.long)])
 def test_killed_in_the_midst_of_it_the_old_file_or_the_new_one_is_whole(
     tmp_path: Path, call: str, moment: str
 ) -> None:
