@@ -6,21 +6,26 @@ import os
 import re
 import shutil
 import subprocess
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from cartclock.engine.rules import rules
 from tests.house.test_docs import typed
 from tests.kit.day import Day
 from tests.kit.on_path import cartclock_on_path
 from tests.kit.postgres import Postgres
+from tests.kit.reckoner import SECOND_US
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "engine/joined/SHOP.md"
 BLOCK = re.compile(r"(?m)^```(console|sql)\n(.*?)^```$", re.S)
 # What is another one here: the host, and the name of the database, for one called shop is there.
 HOST, DATABASE = "db.shop.example", "manual"
+# And the number of the job, the other cart, and the stick.
+JOB, OTHER, STICK = " 3", "4f1c", "/media/stick"
 
 
 @pytest.fixture
@@ -41,9 +46,18 @@ def blank(server: Postgres) -> Iterator[Postgres]:
 def test_the_owner_of_a_shop_makes_it_by_these_blocks(blank: Postgres, tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.mkdir()
-    day = Day(home)
+    # An hour ago by the clock that the commands go by.
+    begun_us = time.time_ns() // 1000 - 3600 * SECOND_US
+    day = Day(home, start_us=begun_us)
     day.take(60)
+    # What is in hand keeps a job where it is.
+    day.bench.do(rules.put_down)
     day.bench.close()
+    away = tmp_path / "away"
+    away.mkdir()
+    other = Day(away, seed=1, start_us=begun_us)
+    identity = other.bench.log.origin
+    other.bench.close()
     (home / "settings.toml").write_text('worker = "Ines"\nzone = "UTC"\n')
     text = PAGE.read_text(encoding="utf-8")
     found = BLOCK.findall(text)
@@ -74,6 +88,11 @@ def test_the_owner_of_a_shop_makes_it_by_these_blocks(blank: Postgres, tmp_path:
             here = re.sub(r"\b(createdb|psql .*) shop$", rf"\1 {DATABASE}", line)
             if HOST in here:
                 here = here.replace(HOST, f"127.0.0.1:{blank.port}") + f" --database {DATABASE}"
+            here = here.replace(JOB, " 1").replace(OTHER, identity[:8])
+            here = here.replace(STICK, str(tmp_path))
+            # Over the shop the job is taken back here; from the stick the other cart takes it.
+            from_stick = "take --file" in here
+            environment["CARTCLOCK_HOME"] = str(away if from_stick else home)
             (password,) = re.findall(r'"north-1" .*PASSWORD \'(.*?)\'', text)
             said += run(["sh", "-c", f"set -eu; {here}"], f"{password}\n")
     assert re.search(r"\d+ rows sent; the shop has \d+, all of this cart's log\.", said)
