@@ -123,8 +123,9 @@ def _take_by_shop(host: Host, handle: str) -> None:
     home = cart.bench.log.path.parent
 
     async def taken() -> None:
+        # Nothing is imported from the folder it happens to be called in.
         child = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-m", "cartclock", "shop", "take", handle),
+            *(sys.executable, "-P", "-m", "cartclock", "shop", "take", "--", handle),
             stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.PIPE,
             stderr=asyncio.subprocess.PIPE,
