@@ -14,7 +14,6 @@ from cartclock.engine.dates import instants_shown, local, offset_text, spoken, s
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
-FORMS = "17:30, tomorrow 17:30, fri 17:30 or 2026-09-24 17:30"
 _DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 # Letters from which on a weekday is known: two would do, three are what people write.
 _LETTERS = 3
@@ -23,6 +22,24 @@ _TIME = re.compile(r"([0-9]{1,2})(?:[:.]?([0-9]{2}))?")
 _ON = re.compile(r"\+([0-9]{1,3})")
 _HALF_A_DAY_US = 12 * 3600 * 1_000_000
 _DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+# The time of day in what is named as an example, and how many days on its weekday and its date
+# lie.
+_EXAMPLE, _WEEKDAY_ON, _DATE_ON = time(17, 30), 3, 10
+
+
+class _NoTime(Refused):
+    """What was typed is of no form that is read; the sentence does not say which are."""
+
+
+def time_forms(now_us: Instant, zone: str) -> str:
+    """How a time ahead can be typed, each form with an example that is ahead of now."""
+    now = local(now_us, zone)
+    weekday = _DAYS[(now.weekday() + _WEEKDAY_ON) % _WEEK][:_LETTERS]
+    clock = f"{_EXAMPLE:%H:%M}"
+    forms = [f"tomorrow {clock}", f"{weekday} {clock}"]
+    if now.time() < _EXAMPLE:
+        forms.insert(0, clock)
+    return f"{', '.join(forms)} or {_later(now.date(), _DATE_ON)} {clock}"
 
 
 def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> Instant:
@@ -36,6 +53,14 @@ def time_ahead(text: str, now_us: Instant, zone: str, rolls: bool = False) -> In
 
     Raises Refused, in a sentence, for what is none, could be two, or has passed.
     """
+    try:
+        return _read(text, now_us, zone, rolls)
+    except _NoTime as why:
+        raise _instead(why, time_forms(now_us, zone)) from None
+
+
+def _read(text: str, now_us: Instant, zone: str, rolls: bool) -> Instant:
+    """As `time_ahead`; raises _NoTime for what is of no form."""
     day_word, clock_word, letters = _said_apart(text.lower().split())
     now = local(now_us, zone)
     today = now.date()
@@ -60,24 +85,33 @@ def time_then(text: str, around_us: Instant, zone: str) -> Instant:
     hours of `around_us`. Raises Refused like `time_ahead`, and for a day that is no date, because
     it would be told from another day than the reader's.
     """
-    day, _clock_word, _letters = _said_apart(text.lower().split())
-    if day and not _DATE.fullmatch(day):
-        raise Refused(f'"{day}" is no date; write it like 17:30 or 2026-09-24 17:30.')
-    from_us = Instant(0) if day else Instant(around_us - _HALF_A_DAY_US)
-    return time_ahead(text, from_us, zone, rolls=True)
+    try:
+        day, _clock_word, _letters = _said_apart(text.lower().split())
+        if day and not _DATE.fullmatch(day):
+            raise _NoTime(f'"{day}" is no date.')
+        from_us = Instant(0) if day else Instant(around_us - _HALF_A_DAY_US)
+        return _read(text, from_us, zone, rolls=True)
+    except _NoTime as why:
+        clock = f"{_EXAMPLE:%H:%M}"
+        day_then = local(around_us, zone).date()
+        raise _instead(why, f"{clock} or {day_then} {clock}") from None
 
 
 def read_in_full(text: str, now_us: Instant, zone: str, rolls: bool = False) -> str:
     """What is typed as it is read, with its weekday, or why it is not read; "" for nothing.
 
-    rolls: as in `time_ahead`.
+    It stands under a question that says what can be typed. rolls: as in `time_ahead`.
     """
     if not text.strip():
         return ""
     try:
-        return spoken(time_ahead(text, now_us, zone, rolls), zone)
+        return spoken(_read(text, now_us, zone, rolls), zone)
     except Refused as why:
         return str(why)
+
+
+def _instead(why: _NoTime, forms: str) -> Refused:
+    return Refused(f"{str(why).removesuffix('.')}; write it like {forms}.")
 
 
 def _said_apart(words: list[str]) -> tuple[str, str, str]:
@@ -92,13 +126,13 @@ def _said_apart(words: list[str]) -> tuple[str, str, str]:
         case [day, clock, letters]:
             return day, clock, letters
         case _:
-            raise Refused(f'"{" ".join(words)}" is not a time; write it like {FORMS}.')
+            raise _NoTime(f'"{" ".join(words)}" is not a time.')
 
 
 def _clock(word: str, text: str) -> time:
     found = _TIME.fullmatch(word)
     if found is None:
-        raise Refused(f'"{text}" has no time of day; write it like {FORMS}.')
+        raise _NoTime(f'"{text}" has no time of day.')
     hour, minute = int(found[1]), int(found[2] or 0)
     if hour > 23 or minute > 59:
         raise Refused(f'"{word}" is no time of a day; the last one is 23:59.')
@@ -120,7 +154,7 @@ def _day(word: str, clock: time, today: date, text: str, now: time) -> date:
             raise Refused(f'"{word}" is not in the calendar.') from None
     named = [at for at, name in enumerate(_DAYS) if name.startswith(word)]
     if len(word) < _LETTERS or not named:
-        raise Refused(f'"{text}" is not a time; write it like {FORMS}.')
+        raise _NoTime(f'"{text}" is not a time.')
     days = (named[0] - today.weekday()) % _WEEK
     if not days and clock > now:
         following = _later(today, _WEEK)

@@ -180,4 +180,5 @@ def place_of(text: str) -> dict[str, object]:
         raise Refused(f"There are {' and '.join(found[:3])}: write one of them.")
     cities = {zone.rpartition("/")[2]: zone for zone in sorted(zones)}
     like = near(typed, zones) or cities.get(near(typed, cities) or "")
-    raise Refused(f"Did you mean {like}?" if like else f"Write it like {PLACE_LIKE}.")
+    # Who asks says what a place is written like.
+    raise Refused(f"Did you mean {like}?" if like else f'No zone is called "{text.strip()}".')

@@ -6,6 +6,7 @@ tz database has them: 8 March 02:00 and 1 November 02:00.
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -14,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.dates import spoken
-from cartclock.engine.rules.typed_time import read_in_full, time_ahead, time_then
+from cartclock.engine.rules.typed_time import read_in_full, time_ahead, time_forms, time_then
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 
@@ -99,7 +100,28 @@ def test_what_is_none_or_past_or_could_be_two_is_refused_with_what_stands_instea
     with pytest.raises(Refused) as refused:
         time_ahead(text, NOW, ZONE)
     assert str(refused.value).startswith(said)
-    assert read_in_full(text, NOW, ZONE) == str(refused.value)
+    # Under the question, which names the forms itself, they are not said again.
+    assert read_in_full(text, NOW, ZONE) == re.sub("; write it like.*", ".", str(refused.value))
+
+
+@given(
+    st.integers(1_767_225_600, 2_208_988_800),
+    st.sampled_from(("UTC", "Asia/Tokyo", "America/Phoenix")),
+)
+def test_every_form_that_is_named_can_be_typed_and_lies_ahead(seconds: int, zone: str) -> None:
+    """Zones whose clocks never change, so that no example is one that comes twice."""
+    now_us = Instant(seconds * 1_000_000)
+    *others, date_form = re.split(", | or ", time_forms(now_us, zone))
+    for form in (*others, date_form):
+        assert now_us < time_ahead(form, now_us, zone) < now_us + 12 * 86_400_000_000
+    assert re.fullmatch(r"\d{4}-\d\d-\d\d 17:30", date_form)
+
+
+def test_what_is_named_instead_of_a_time_that_was_is_of_its_own_day() -> None:
+    with pytest.raises(Refused) as refused:
+        time_then("soon", NOW, ZONE)
+    said = str(refused.value)
+    assert said == '"soon" has no time of day; write it like 17:30 or 2026-09-24 17:30.'
 
 
 def test_every_instead_that_is_named_can_be_typed() -> None:

@@ -95,6 +95,15 @@ async def test_a_promise_is_shown_as_it_is_read_while_it_is_typed(tmp_path: Path
         for letter in "9:00":
             await play.press(letter)
         assert "09:00 has passed today; tomorrow 09:00 is Tue 22 Sep 2026 09:00." in play.text
+        await play.press(*["backspace"] * 4)
+        for letter in "soon":
+            await play.press(letter)
+        # How it is written stands there once, while it is typed and when it was refused.
+        assert '"soon" has no time of day.' in play.text
+        assert play.text.count("tomorrow 17:30") == 1
+        await play.press("enter")
+        assert '"soon" has no time of day; write it like 17:30,' in play.text
+        assert play.text.count("tomorrow 17:30") == 1
         assert play.bench.rows == []
 
 
@@ -160,6 +169,6 @@ async def test_a_list_that_asks_names_its_vehicle_and_cuts_the_name_first(
     async with played(tmp_path, long, size=size, on=False) as play:
         await play.press("v", "w", "down", "down", "down", "down", "space")
         said = " ".join(play.text.split())
-        assert "promised for (17:30, tomorrow 17:30, fri 17:30 or 2026-09-24 17:30)" in said
+        assert "promised for (17:30, tomorrow 17:30, thu 17:30 or 2026-10-01 17:30)" in said
         assert "Long wheelbase" in said
         assert whole(play) == []

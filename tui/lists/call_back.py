@@ -63,14 +63,14 @@ def _ask_time(
         try:
             at_us = time_ahead(text, bench.now_us, zone, rolls=True)
         except Refused as refused:
-            _ask_time(host, job_id, then, back, text, f"{refused} ")
+            _ask_time(host, job_id, then, back, text, str(refused))
             return
         then(at_us)
 
     def told(text: str) -> str:
         return read_in_full(text, bench.now_us, zone, rolls=True)
 
-    title = why + titled_of(host, job_id, WHEN)
+    title = titled_of(host, job_id, why or WHEN)
     host.sheet.open_text(title, said, before, closed=back, told=told)
 
 

@@ -20,7 +20,7 @@ from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.plan.amounts import in_currency
 from cartclock.engine.planning.promised import promise_judged
 from cartclock.engine.rules.amending import AMENDED, amend, as_typed
-from cartclock.engine.rules.typed_time import FORMS, read_in_full, time_ahead
+from cartclock.engine.rules.typed_time import read_in_full, time_ahead, time_forms
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
@@ -105,7 +105,8 @@ class _Asking(Struct, frozen=True):
 
     def _question(self) -> str:
         if self.what == "promised_us":
-            return f"promised for ({FORMS})"
+            forms = time_forms(self.host.cart.bench.now_us, self.opened.zone)
+            return f"promised for ({forms})"
         currency = self.host.cart.settings.currency
         return f"price in {currency}" if self.what == "price" and currency else _name(self.what)
 
