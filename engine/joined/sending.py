@@ -79,17 +79,7 @@ def send(
     head = log.head
     theirs, figures = _theirs(line, log.origin)
     _look_whether_parted(log, head, theirs)
-    left = head.seq - theirs.seq
-    added, reached = 0, theirs.seq
-    for texts in _statements(log, theirs.seq, head.seq):
-        told(left - added)
-        found = line.execute(
-            "SELECT * FROM cartclock.push_1(%s, %s, %s, %s)",
-            (log.origin, "\n".join(texts), skew_us, program),
-        ).fetchone()
-        assert found is not None  # the function answers with one line
-        reached, _digest, more = found
-        added += more
+    added, reached = _push(log, line, head, theirs.seq, (skew_us, program), told)
     if not added:
         line.execute(
             "SELECT * FROM cartclock.push_1(%s, '', %s, %s)", (log.origin, skew_us, program)
@@ -101,6 +91,47 @@ def send(
     with suppress(OSError):
         bring_known(log, line)
     return done
+
+
+def _push(
+    log: Log,
+    line: psycopg.Connection,
+    head: Head,
+    after: int,
+    said: tuple[Length, str],
+    told: Told,
+) -> tuple[int, int]:
+    """Sends the rows behind one; how many the shop did not have, and the newest it has."""
+    left, added, reached = head.seq - after, 0, after
+    if not left:
+        return added, reached
+    told(left)
+    under_way: list[psycopg.Cursor] = []
+
+    def taken() -> None:
+        nonlocal added, reached
+        found = under_way.pop(0).fetchone()
+        assert found is not None  # the function answers with one line
+        reached, _digest, more = found
+        added += more
+        told(left - added)
+
+    # While the shop takes one statement the next is made ready and sent. Each is a transaction of
+    # its own: what is behind one that was refused finds a hole before it, and is refused as well.
+    with line.pipeline() as pipeline:
+        for texts in _statements(log, after, head.seq):
+            under_way.append(
+                line.execute(
+                    "SELECT * FROM cartclock.push_1(%s, %s, %s, %s)",
+                    (log.origin, "\n".join(texts), *said),
+                )
+            )
+            pipeline.sync()
+            if len(under_way) > 1:
+                taken()
+        while under_way:
+            taken()
+    return added, reached
 
 
 def shop_ahead_us(line: psycopg.Connection) -> Length:

@@ -213,6 +213,48 @@ def test_what_does_not_follow_on_is_refused_whole(
     assert count(owner, one) == (0, None)
 
 
+def test_of_rows_that_are_there_in_part_the_rest_is_added(
+    cart: Carts, owner: psycopg.Connection
+) -> None:
+    one = cart("north")
+    worked(one, 3)
+    log = one.day.bench.log
+    texts = [codec.digested(line[:-1]).decode() for line in stored(log)]
+    with linked(one.joined, log.path) as line:
+
+        def push(some: list[str]) -> tuple[int, int]:
+            found = line.execute(
+                "SELECT head_seq, added FROM cartclock.push_1(%s, %s, 0, '0')",
+                (log.origin, "\n".join(some)),
+            ).fetchone()
+            assert found is not None
+            return found[0], found[1]
+
+        assert push(texts[:1]) == (0, 1)
+        assert push(texts[:4]) == (3, 3)
+        assert push(texts[2:6]) == (5, 2)
+        assert push(texts[1:3]) == (5, 0)
+    assert count(owner, one) == (6, 5)
+    assert sent(one).rows == len(texts) - 6
+
+
+def test_what_is_behind_a_refused_statement_is_refused_as_well(
+    cart: Carts, owner: psycopg.Connection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cartclock.engine.joined.sending.MOST_ROWS", 2)
+    one = cart("north")
+    worked(one, 5)
+    log = one.day.bench.log
+    with closing(sqlite3.connect(log.path)) as db, db:
+        # A row of the second statement, whose digest no longer follows from it.
+        for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'"):
+            db.execute(f'DROP TRIGGER "{name}"')
+        db.execute("UPDATE rows SET worker = 'another' WHERE seq = 2")
+    with pytest.raises(ShopFault, match="row 3 does not follow on the row before it"):
+        sent(one)
+    assert count(owner, one) == (2, 1)
+
+
 def test_a_cart_writes_no_other_cart_and_no_table(cart: Carts, owner: psycopg.Connection) -> None:
     one, other = cart("north"), cart("north")
     sent(one)

@@ -52,6 +52,15 @@ def a_cart(server: Postgres, folder: Path, name: str, rows: int, seed: int) -> C
     return one
 
 
+def processor_s(line: psycopg.Connection) -> float:
+    """Seconds of processor that the server's process of a line has had (proc(5), schedstat): what
+    else the computer does meanwhile is not in it."""
+    return int(Path(f"/proc/{line.info.backend_pid}/schedstat").read_text().split()[0]) / 1e9
+
+
+@pytest.mark.skipif(
+    sys.platform != "linux", reason="a process's seconds are read as Linux has them"
+)
 def test_rows_go_at_a_share_of_a_bare_copy(
     server: Postgres,
     owner: psycopg.Connection,
@@ -59,32 +68,64 @@ def test_rows_go_at_a_share_of_a_bare_copy(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr("cartclock.engine.joined.sending._tell", lambda *_given: 0)
+    best: dict[str, float] = {}
+
+    def noted(what: str, figure: float) -> None:
+        best[what] = min(best.get(what, figure), figure)
+
     shares = []
-    for run in range(3):
+    for run in range(5):
         one = a_cart(server, tmp_path, f"speed-{run}", 20_000, 80 + run)
         log = one.day.bench.log
-        texts = [digested(line[:-1]).decode() for line in stored(log)]
+        texts = "\n".join(digested(line[:-1]).decode() for line in stored(log))
         wide = ", ".join(f"c{at} text" for at in range(18))
         owner.execute(f"CREATE TABLE bare_{run} ({wide})".encode())
         lines = "".join(
             "\t".join("\\N" if v is None else str(v).replace("\\", "\\\\") for v in line) + "\n"
             for line in stored(log)
         )
-
-        def copied(run: int = run, lines: str = lines) -> None:
-            with owner.cursor().copy(f"COPY bare_{run} FROM STDIN".encode()) as copy:
-                copy.write(lines)
-
-        bare_s = took_s(copied)
+        before = processor_s(owner)
+        begun = time.perf_counter()
+        with owner.cursor().copy(f"COPY bare_{run} FROM STDIN".encode()) as copy:
+            copy.write(lines)
+        bare_s = time.perf_counter() - begun
+        noted("COPY", processor_s(owner) - before)
         with linked(one.joined, log.path) as line:
-            begun = time.perf_counter()
-            send(log, line, PROGRAM)
+            before = processor_s(line)
+            begun, cart_s = time.perf_counter(), time.process_time()
+            rows = send(log, line, PROGRAM).rows
             sent_s = time.perf_counter() - begun
+            noted("the cart's own part", time.process_time() - cart_s)
+            noted("push_1", processor_s(line) - before)
         shares.append(bare_s / sent_s)
-        tell(f"{len(texts) / sent_s:.0f} rows/s, {bare_s / sent_s:.2f} of COPY")
-        owner.execute(f"DROP TABLE bare_{run}".encode())
-    # The aim is 0.5; what it came to stands in SPEED.md.
+        tell(f"{rows / sent_s:.0f} rows/s, {shares[-1]:.2f} of COPY")
+        # The same once more in parts: read, and put in with nothing to look at.
+        read = "FROM (SELECT l, l::jsonb AS j FROM string_to_table(%s, E'\n') l OFFSET 0) s"
+        columns = ", ".join(f"max(j->>{at})" for at in range(17))
+        for what, asked in {
+            "each text split off": "SELECT count(*) FROM string_to_table(%s, E'\n')",
+            "and its digest": "SELECT count(sha256(convert_to(l, 'UTF8')))"
+            " FROM string_to_table(%s, E'\n') l",
+            "split off and read": f"SELECT {columns} {read}",
+        }.items():
+            before = processor_s(owner)
+            owner.execute(asked.encode(), (texts,))
+            noted(what, processor_s(owner) - before)
+        owner.execute(
+            f"CREATE TABLE ready_{run} AS SELECT * FROM cartclock.rows WHERE origin = %s"
+            " ORDER BY seq".encode(),
+            (log.origin,),
+        )
+        owner.execute(f"UPDATE ready_{run} SET shop = 'speed, ready'".encode())
+        before = processor_s(owner)
+        owner.execute(f"INSERT INTO cartclock.rows SELECT * FROM ready_{run} ORDER BY seq".encode())
+        noted("ready rows into rows", processor_s(owner) - before)
+        owner.execute(f"DROP TABLE bare_{run}, ready_{run}".encode())
+    for what, spent_s in best.items():
+        tell(f"{what}: {spent_s * 1e3:.0f} ms of processor, {spent_s / best['COPY']:.1f} of COPY's")
+    # The aim is 0.5; what it came to, and why no more can, stands in SPEED.md.
     assert max(shares) > 0.1
+    assert best["push_1"] < 12 * best["COPY"]
 
 
 def test_a_statement_takes_no_longer_the_more_rows_are_there(

@@ -77,14 +77,6 @@ DO $$ BEGIN
 END $$;
 INSERT INTO version VALUES (1, {version}) ON CONFLICT (one) DO UPDATE SET tables = {version};
 
-DO $$ BEGIN
-    IF to_regtype('cartclock.line') IS NULL THEN
-        CREATE TYPE cartclock.line AS (
-            n bigint, origin text, seq bigint, press bigint, shift uuid, job uuid, worker text, kind text,
-            v smallint, at_us bigint, entered_us bigint, wall_us bigint, boot text, tick_us bigint,
-            sure int, by text, body text, prev text, digest bytea); END IF;
-END $$;
-
 -- The shop of the login, and the shops a reader may see.
 CREATE OR REPLACE FUNCTION my_shop() RETURNS text
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
@@ -108,6 +100,31 @@ BEGIN
     RETURN found;
 END $$;
 
+-- The first of some rows that do not follow on each other, or on the row before them, and why.
+CREATE OR REPLACE FUNCTION refuse_rows(p_origin uuid, p_lines text, p_first bigint, p_before bytea)
+RETURNS void
+LANGUAGE plpgsql STABLE SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE bad record;
+BEGIN
+    SELECT * INTO bad FROM (
+        SELECT n, j->>0 AS origin, (j->>1)::bigint AS seq, p_first + n - 1 AS due,
+            j->>16 AS prev, encode(lag(d, 1, p_before) OVER (ORDER BY n), 'hex') AS follows
+        FROM (SELECT n, l::jsonb AS j, sha256(convert_to(l, 'UTF8')) AS d
+            FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s) c
+    WHERE (origin, seq, prev) IS DISTINCT FROM (p_origin::text, due, follows)
+    ORDER BY n LIMIT 1;
+    IF bad.origin IS DISTINCT FROM p_origin::text THEN
+        RAISE EXCEPTION 'row % is of log %', bad.seq, bad.origin USING ERRCODE = 'CC001';
+    ELSIF bad.seq IS DISTINCT FROM bad.due THEN
+        RAISE EXCEPTION 'row % stands where row % is due', bad.seq, bad.due
+            USING ERRCODE = 'CC002';
+    ELSIF bad.n = 1 AND p_first > 0 THEN
+        RAISE EXCEPTION 'row % is % at the shop and % on the cart', p_first - 1, bad.follows,
+            bad.prev USING ERRCODE = 'CC004';
+    END IF;
+    RAISE EXCEPTION 'row % does not follow on the row before it', bad.seq USING ERRCODE = 'CC003';
+END $$;
+
 -- Takes rows of a log as the texts their digests were reckoned over, one a line: canonical JSON
 -- holds no raw line feed. All of them or none; those that are here already change nothing.
 CREATE OR REPLACE FUNCTION push_1(p_origin uuid, p_lines text, p_skew_us bigint, p_program text)
@@ -115,66 +132,60 @@ RETURNS TABLE (head_seq bigint, head_digest text, added int)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE
     head heads := own_head(p_origin);
-    said line[]; bad record; before bytea; first bigint; many int := 0;
+    before bytea; other record; follow boolean; first bigint; last bigint; newest bytea;
+    many int := 0;
 BEGIN
     IF p_lines <> '' THEN
-        -- OFFSET keeps the planner from reading the same JSON once for every column.
-        SELECT array_agg(ROW(n, j->>0, (j->>1)::bigint, (j->>2)::bigint, (j->>3)::uuid,
-                (j->>4)::uuid, j->>5, j->>6, (j->>7)::smallint, (j->>8)::bigint, (j->>9)::bigint,
-                (j->>10)::bigint, j->>11, (j->>12)::bigint, (j->>13)::int, j->>14, j->>15, j->>16,
-                sha256(convert_to(l, 'UTF8')))::line ORDER BY n)
-            INTO said
-            FROM (SELECT l, l::jsonb AS j, n
-                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s;
-        first := said[1].seq;
+        first := (split_part(p_lines, E'\n', 1)::jsonb->>1)::bigint;
         IF first > head.seq + 1 THEN
             RAISE EXCEPTION 'rows % to % are missing', head.seq + 1, first - 1
                 USING ERRCODE = 'CC002'; END IF;
         before := CASE WHEN first = 0 THEN '' WHEN first = head.seq + 1 THEN head.digest
             ELSE (SELECT r.digest FROM rows r
                 WHERE r.shop = head.shop AND r.origin = p_origin AND r.seq = first - 1) END;
-        SELECT * INTO bad FROM (
-            SELECT s.*, first + s.n - 1 AS due,
-                coalesce(lag(s.digest) OVER (ORDER BY s.n), before) AS follows
-            FROM unnest(said) s) c
-        WHERE c.origin <> p_origin::text OR c.seq <> c.due OR c.prev <> encode(c.follows, 'hex')
-        ORDER BY c.n LIMIT 1;
-        IF bad.n IS NOT NULL THEN
-            IF bad.origin <> p_origin::text THEN
-                RAISE EXCEPTION 'row % is of log %', bad.seq, bad.origin USING ERRCODE = 'CC001';
-            ELSIF bad.seq <> bad.due THEN
-                RAISE EXCEPTION 'row % stands where row % is due', bad.seq, bad.due
-                    USING ERRCODE = 'CC002';
-            ELSIF bad.n = 1 AND first > 0 THEN
-                RAISE EXCEPTION 'row % is % at the shop and % on the cart', first - 1,
-                    encode(bad.follows, 'hex'), bad.prev USING ERRCODE = 'CC004';
-            END IF;
-            RAISE EXCEPTION 'row % does not follow on the row before it', bad.seq
-                USING ERRCODE = 'CC003';
-        END IF;
+        -- Each line is read once: OFFSET keeps the planner from reading its JSON for every column.
+        -- Put in and looked at in one statement; what does not follow on is refused behind it, and
+        -- with that is not there.
+        WITH said AS MATERIALIZED (
+            SELECT n, first + n - 1 AS due, j, d
+            FROM (SELECT n, l::jsonb AS j, sha256(convert_to(l, 'UTF8')) AS d
+                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s),
+        put AS (
+            INSERT INTO rows SELECT head.shop, p_origin, due, (j->>2)::bigint, (j->>8)::bigint,
+                (j->>9)::bigint, (j->>10)::bigint, (j->>12)::bigint, (j->>3)::uuid,
+                (j->>4)::uuid, (j->>7)::smallint, (j->>13)::int = 1, j->>5, j->>6, j->>11,
+                j->>14, j->>15, d
+            FROM said WHERE due > head.seq)
+        SELECT bool_and((j->>0, (j->>1)::bigint, j->>16)
+                IS NOT DISTINCT FROM (p_origin::text, due, encode(f, 'hex'))),
+            max(due), (array_agg(d ORDER BY n DESC))[1]
+        INTO follow, last, newest
+        FROM (SELECT *, lag(d, 1, before) OVER (ORDER BY n) AS f FROM said) s;
+        IF NOT follow THEN PERFORM refuse_rows(p_origin, p_lines, first, before); END IF;
         -- Of rows that are here already; by their numbers, or the whole log would be walked through.
-        SELECT s.seq, encode(r.digest, 'hex') AS here, encode(s.digest, 'hex') AS there INTO bad
-            FROM unnest(said) s
-            JOIN rows r ON r.shop = head.shop AND r.origin = p_origin AND r.seq = s.seq
-                AND r.seq BETWEEN first AND least(head.seq, first + cardinality(said) - 1)
-            WHERE s.seq <= head.seq AND r.digest <> s.digest ORDER BY s.seq LIMIT 1;
-        IF bad.seq IS NOT NULL THEN
-            RAISE EXCEPTION 'row % is % at the shop and % on the cart', bad.seq, bad.here,
-                bad.there USING ERRCODE = 'CC004'; END IF;
-        INSERT INTO rows SELECT head.shop, p_origin, s.seq, s.press, s.at_us, s.entered_us,
-                s.wall_us, s.tick_us, s.shift, s.job, s.v, s.sure = 1, s.worker, s.kind, s.boot,
-                s.by, s.body, s.digest
-            FROM unnest(said) s WHERE s.seq > head.seq ORDER BY s.seq;
-        GET DIAGNOSTICS many = ROW_COUNT;
-        IF many > 0 THEN
-            head.seq := said[cardinality(said)].seq;
-            head.digest := said[cardinality(said)].digest;
+        IF first <= head.seq THEN
+            SELECT r.seq, encode(r.digest, 'hex') AS here,
+                    encode(sha256(convert_to(l, 'UTF8')), 'hex') AS there INTO other
+                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n)
+                JOIN rows r ON r.shop = head.shop AND r.origin = p_origin AND r.seq = first + n - 1
+                    AND r.seq BETWEEN first AND least(head.seq, last)
+                WHERE r.digest <> sha256(convert_to(l, 'UTF8')) ORDER BY r.seq LIMIT 1;
+            IF other.seq IS NOT NULL THEN
+                RAISE EXCEPTION 'row % is % at the shop and % on the cart', other.seq, other.here,
+                    other.there USING ERRCODE = 'CC004'; END IF;
+        END IF;
+        IF last > head.seq THEN
+            many := last - head.seq;
+            head.seq := last;
+            head.digest := newest;
         END IF;
     END IF;
     UPDATE heads h SET seq = head.seq, digest = head.digest, heard = now(), skew_us = p_skew_us,
         program = p_program WHERE h.shop = head.shop AND h.origin = p_origin;
     RETURN QUERY SELECT head.seq, encode(head.digest, 'hex'), many;
 END $$;
+-- What an earlier push_1 put together its rows in.
+DROP TYPE IF EXISTS cartclock.line;
 
 -- A row as it was pushed; p_prev: digest of the row before it.
 CREATE OR REPLACE FUNCTION line_of(r rows, p_prev bytea) RETURNS text
