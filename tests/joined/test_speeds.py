@@ -103,10 +103,10 @@ def test_rows_go_at_a_share_of_a_bare_copy(
         read = "FROM (SELECT l, l::jsonb AS j FROM string_to_table(%s, E'\n') l OFFSET 0) s"
         columns = ", ".join(f"max(j->>{at})" for at in range(17))
         for what, asked in {
-            "each text split off": "SELECT count(*) FROM string_to_table(%s, E'\n')",
+            "each text parted from the others": "SELECT count(*) FROM string_to_table(%s, E'\n')",
             "and its digest": "SELECT count(sha256(convert_to(l, 'UTF8')))"
             " FROM string_to_table(%s, E'\n') l",
-            "split off and read": f"SELECT {columns} {read}",
+            "parted and read": f"SELECT {columns} {read}",
         }.items():
             before = processor_s(owner)
             owner.execute(asked.encode(), (texts,))
