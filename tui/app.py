@@ -145,6 +145,8 @@ class CartClock(App[None]):
         self.battery: Battery | None = None
         self._battery_us: int | None = None
         self.carrier: Carrier | None = None
+        # What was said of jobs that another cart took.
+        self._heeded: set[str] = set()
         self._no_backup = self._went_on = ""
         self._backs_up = self._leaves = False
         self._title = Title(self._write_unseen, time.monotonic)
@@ -302,6 +304,7 @@ class CartClock(App[None]):
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
                 self._say_where()
+                self._heed_taken()
                 if self._ticking:
                     self._carry()
             self._call_rest()
@@ -311,6 +314,18 @@ class CartClock(App[None]):
             self.say(str(why))
         self._mind_laptop()
         self.repaint()
+
+    def _heed_taken(self) -> None:
+        """Lets go of the jobs that another cart took, as the last sending heard of it."""
+        taken = self.workplace.shop_side.taken
+        if not taken:
+            return
+        from cartclock.engine.desk.holding import heed_taken
+
+        for sentence in heed_taken(self.bench, taken):
+            if sentence not in self._heeded:
+                self._heeded.add(sentence)
+                self.say(sentence)
 
     def _call_rest(self) -> None:
         """A rest that is due is told once, and what was told is a fact."""

@@ -75,6 +75,8 @@ _CARD_RECORDS = 4
 _PLATES = 40
 
 
+_PACKS = (ev.PackOpened, ev.PackWeighed)
+
 # Bytes of a file read at a time: after each it is said how far it is.
 _PIECE = 1 << 20
 
@@ -344,15 +346,16 @@ class Shop:
         return pack_log(believed_rows(self._pack_rows(job, ())))
 
     def _pack_rows(self, job: Job, rows: Sequence[Row]) -> list[Row]:
-        """The rows, as written, that say which packs a job used, now and as it was told before.
+        """The rows, as written, that say which packs a job used, now and as it was told before; of
+        one that was taken over also those of the carts before, as far as they came with it.
 
         rows: of the job, as written. Where nothing is known yet of the log as a whole, the rows
         of every pack there ever was, because one job's record is made sooner by them.
         """
         if self._library is None:
             last = self.log.head.seq
-            packs = self.log.rows_of_kinds((ev.PackOpened, ev.PackWeighed))
-            return [row for row in packs if row.seq <= last]
+            packs = self.log.rows_of_kinds(_PACKS)
+            return [*self._packs_before(job), *(row for row in packs if row.seq <= last)]
         from cartclock.engine.store.views.packs import PACKS
 
         own = [*rows_told(job), *(row for row in rows if row.job == job.id)]
@@ -366,7 +369,16 @@ class Shop:
                 case ev.UseCorrected(product):
                     products.add(product)
         found = PACKS.in_force(self._library, products, min(times), max(times))
-        return self.log.whole_presses(found)
+        return [*self._packs_before(job), *self.log.whole_presses(found)]
+
+    def _packs_before(self, job: Job) -> list[Row]:
+        """The packs of the carts that had a job before this one, as they came with it."""
+        if not job.before:
+            return []
+        taken = self.log.taken_row(job.id)
+        there = [] if taken is None else self.log.taken_over(taken)
+        presses = {row.press for row in there if isinstance(row.event, _PACKS)}
+        return [row for row in there if row.press in presses or row.corrects in presses]
 
     def told_finishes(
         self, job: str, worker: str, of: Foreseen, now_us: Instant

@@ -11,6 +11,7 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.dates import spoken_near
+from cartclock.engine.joined.handed import TakenElsewhere
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.times import Instant, Length
@@ -56,6 +57,7 @@ class Carried(Struct, frozen=True):
         failed: whether that came to nothing.
         parted: whether it did because the shop has other rows of the log.
         open_jobs: those of the other carts, as of `sent_us`.
+        taken: jobs of this log that another cart has taken since, as of `sent_us`.
     """
 
     seq: int = -1
@@ -64,6 +66,7 @@ class Carried(Struct, frozen=True):
     failed: bool = False
     parted: bool = False
     open_jobs: tuple[ElsewhereJob, ...] = ()
+    taken: tuple[TakenElsewhere, ...] = ()
 
 
 def carried_file(log: Path) -> Path:
@@ -84,10 +87,15 @@ def note_carried(log: Path, said: Carried) -> None:
     replaced_file(carried_file(log), _encode(said) + b"\n")
 
 
-def note_sent(log: Path, seq: int, open_jobs: tuple[ElsewhereJob, ...]) -> None:
+def note_sent(
+    log: Path,
+    seq: int,
+    open_jobs: tuple[ElsewhereJob, ...],
+    taken: tuple[TakenElsewhere, ...] = (),
+) -> None:
     """Writes down that the shop has a log up to this row. Raises OSError."""
     now_us = Instant(time.time_ns() // 1000)
-    note_carried(log, Carried(seq, now_us, now_us, open_jobs=open_jobs))
+    note_carried(log, Carried(seq, now_us, now_us, open_jobs=open_jobs, taken=taken))
 
 
 def unsent_text(said: Carried | None, newest: int, now_us: Instant, zone: str) -> str:

@@ -153,7 +153,7 @@ def _note_failed(log: Path, parted: bool) -> None:
     before = carried(log) or Carried()
     said = Carried(
         before.seq, before.sent_us, Instant(time.time_ns() // 1000), failed=True, parted=parted,
-        open_jobs=before.open_jobs,
+        open_jobs=before.open_jobs, taken=before.taken,
     )  # fmt: skip
     with suppress(OSError):
         note_carried(log, said)
@@ -164,6 +164,7 @@ def _attempt(log: Path) -> int:
     from importlib.metadata import version
 
     from cartclock.engine.joined.faults import Parted
+    from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.joined.link import linked
     from cartclock.engine.joined.membership import membership
     from cartclock.engine.joined.pulling import jobs_elsewhere
@@ -188,7 +189,9 @@ def _attempt(log: Path) -> int:
         joined = membership(log)
         with Log.open_to_read(log) as opened, linked(joined, log) as line:
             done = send(opened, line, version("cartclock"), told, joined.private)
-            note_sent(log, done.head, jobs_elsewhere(line))
+            # Read by the screens, which let go of such a job: the log has one writer.
+            taken = HandingShop(line).taken_elsewhere(opened.origin)
+            note_sent(log, done.head, jobs_elsewhere(line), taken)
     except Trouble as why:
         _note_failed(log, isinstance(why, Parted))
         return _REFUSED

@@ -51,6 +51,12 @@ class Booked(Struct, frozen=True):
     unit: StockUnit
     counts: Place
 
+    @property
+    def cart(self) -> str:
+        """Identity of the cart from whose packs it came: what is put right of a use counts where
+        that use does."""
+        return self.counts[1]
+
 
 def booked(plan: Plan, rows: Iterable[Row]) -> Iterator[Booked]:
     """What was booked in a job, in order; a step that books several products is several.
@@ -97,6 +103,12 @@ def rows_told(job: Job) -> list[Row]:
 def booked_by(job: Job) -> Iterator[Booked]:
     """What was booked in a job, in order."""
     return booked(job.opened.plan, rows_told(job))
+
+
+def booked_here(job: Job) -> Iterator[Booked]:
+    """What was booked in a job on the cart that has it, in order: what another cart used of it
+    before it was handed over came from that cart's packs."""
+    return (one for one in booked_by(job) if one.cart == job.holder)
 
 
 def _taken(product: Product, number: float) -> Fraction | None:

@@ -98,14 +98,17 @@ class Booking(Struct, frozen=True):
 
 def uses(job: Job, packs: PackLog) -> tuple[Booking, ...]:
     """What a job used, in order; lots and prices are those of `packs`."""
-    made: dict[str, tuple[list[Place], tuple[Pack, ...]]] = {}
+    made: dict[tuple[str, str], tuple[list[Place], tuple[Pack, ...]]] = {}
     found = []
     for one in booked_by(job):
-        if one.product not in made:
+        # Of a job that went from cart to cart each use came from a pack of its own cart.
+        key = one.product, one.cart
+        if key not in made:
+            there = packs.on_cart(one.cart)
             calibrated = WATER_DROPS_PER_ML if one.planned is None else per_ml(one.planned)
-            places = [row.happened for row in packs.opened.get(one.product, ())]
-            made[one.product] = places, packs.packs(one.product, calibrated)
-        places, opened = made[one.product]
+            places = [row.happened for row in there.opened.get(one.product, ())]
+            made[key] = places, there.packs(one.product, calibrated)
+        places, opened = made[key]
         before = bisect_left(places, one.counts)
         pack = opened[before - 1] if before else None
         # What is counted otherwise cannot be told of that pack.

@@ -16,7 +16,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import Row, believed_rows
+from cartclock.engine.facts.rows import Row, believed_rows, tenures
 from cartclock.engine.figures.mix import WATER_DROPS_PER_ML
 from cartclock.engine.plan.amounts import COUNTED, StockUnit, exact, money
 from cartclock.engine.products.booked import Booked, Named, Place, booked, named, with_brought
@@ -58,6 +58,10 @@ class PackLog(Struct, frozen=True):
     opened: Mapping[str, Sequence[Row]] = {}
     weighed: Mapping[str, Sequence[Row]] = {}
 
+    def on_cart(self, origin: str) -> PackLog:
+        """What was opened and weighed on the cart of that identity."""
+        return PackLog(_on(self.opened, origin), _on(self.weighed, origin))
+
     def packs(self, product: str, drops_per_ml: Fraction = WATER_DROPS_PER_ML) -> tuple[Pack, ...]:
         """The packs of a product in the order opened.
 
@@ -66,9 +70,10 @@ class PackLog(Struct, frozen=True):
         rows = self.opened.get(product, ())
         return tuple(_pack(_opened(row), row.at_us, drops_per_ml) for row in rows)
 
-    def lot_at(self, product: str, at_us: Instant) -> str:
-        """The lot in force at a time; "" if no pack was open or its lot was not noted."""
-        found = [row for row in self.opened.get(product, ()) if row.at_us <= at_us]
+    def lot_at(self, product: str, at_us: Instant, origin: str) -> str:
+        """The lot in force on a cart at a time; "" if no pack was open or its lot was not noted."""
+        rows = self.opened.get(product, ())
+        found = [row for row in rows if row.origin == origin and row.at_us <= at_us]
         return _opened(found[-1]).lot if found else ""
 
     def sum_of(self, product: str) -> PackSum:
@@ -99,6 +104,10 @@ class PackLog(Struct, frozen=True):
             by_plan=any(_opened(row).unit == "drops" for row in opened)
             or (bool(weighings) and weighings[0].happened < opened[0].happened),
         )
+
+
+def _on(rows: Mapping[str, Sequence[Row]], origin: str) -> Mapping[str, Sequence[Row]]:
+    return {product: [row for row in of if row.origin == origin] for product, of in rows.items()}
 
 
 def pack_log(believed: Iterable[Row]) -> PackLog:
@@ -233,7 +242,11 @@ def stock(rows: Sequence[Row]) -> Stock:
         opened = with_brought(opening.event, own)
         for one in named(job, opening.at_us, opened):
             names.setdefault(one.product, []).append(one)
+        holder = tenures(own, job)[-1].origin
         for use in booked(opened.plan, own):
+            if use.cart != holder:
+                # From the packs of a cart that had the job before.
+                continue
             uses.setdefault(use.product, []).append(use)
     packs = pack_log(believed)
     products = sorted({*names, *uses, *packs.opened, *packs.weighed})

@@ -25,8 +25,8 @@ from cartclock.engine.plan.plan import Product, Stage, Wait, Work
 from cartclock.engine.record.applied import Asked, Remark, StageRecord
 from cartclock.engine.times import Instant, Length
 
-Lots = Callable[[str, Instant], str]
-"""The lot of a product (its id) in force at a time; "" if none was noted."""
+Lots = Callable[[str, Instant, str], str]
+"""The lot of a product (its id) in force at a time on a cart, by its identity; "" if not noted."""
 
 
 class Put(Struct, frozen=True):
@@ -102,7 +102,7 @@ class Coated(Struct, frozen=True):
     dry_us: Instant | None = None
 
 
-def no_lot(product: str, at_us: Instant) -> str:
+def no_lot(product: str, at_us: Instant, origin: str) -> str:
     """Where the packs were not looked at."""
     return ""
 
@@ -203,6 +203,7 @@ def _coated(
             begun.append((section.first_us, section.worker))
         first_us, worker = min(begun)
     last_us = None if laying is None else laying.last_us
+    cart = job.holder if laying is None else laying.press.origin
     begun_to_lay = laying is not None or (in_hand and section.turn.step == step)
     window = next(
         (
@@ -224,7 +225,9 @@ def _coated(
         pass_=pass_,
         layer=layer,
         layers=stage.layers,
-        products=(_put(job, stage, name, turn, first_us, last_us, lots) if begun_to_lay else ()),
+        products=(
+            _put(job, stage, name, turn, first_us, last_us, lots, cart) if begun_to_lay else ()
+        ),
         first_us=first_us,
         last_us=last_us,
         levelled_us=None if levelling is None else levelling.last_us,
@@ -258,6 +261,7 @@ def _put(
     first_us: Instant,
     last_us: Instant | None,
     lots: Lots,
+    cart: str,
 ) -> tuple[Put, ...]:
     booked: dict[str, None] = {}
     for row in job.facts:
@@ -276,7 +280,7 @@ def _put(
         Put(
             product.id,
             product.name,
-            tuple(dict.fromkeys(lot for at_us in ends if (lot := lots(product.id, at_us)))),
+            tuple(dict.fromkeys(lot for at_us in ends if (lot := lots(product.id, at_us, cart)))),
         )
         for product in went_on
         if product.unit != "each"

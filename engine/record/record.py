@@ -197,7 +197,7 @@ def record(
     without them nothing of skips, redoing, splits and the trail is told.
     text: gives a private text by its reference, None if it was forgotten.
     products: what it used by lot and cost (`engine.products.consumption.consumed`).
-    lots: the lot in force of a product at a time (`engine.products.stock.Stock.lot_at`).
+    lots: the lot in force of a product (`engine.products.stock.PackLog.lot_at`).
     rest_place: climate where breaks are taken; None: where the work is.
     closed: when the shop is; visits are moved to its next open day.
     """

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import random
 from contextlib import suppress
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
+from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.exchange import export_job
 from cartclock.engine.desk.holding import go_on, set_aside, take_by_file
 from cartclock.engine.desk.shop import Shop
@@ -15,8 +17,10 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.hours.partition import sums
-from cartclock.engine.rules import holding, rules
+from cartclock.engine.products.stock import stock
+from cartclock.engine.rules import holding, packs, rules
 from cartclock.engine.trouble import Asks, Refused
+from tests.kit.day import PLANS
 from tests.kit.two_carts import (
     OVER,
     SECOND_US,
@@ -163,6 +167,50 @@ def test_of_two_that_took_a_job_in_one_turn_one_counts_whoever_reads(tmp_path: P
     assert holder == min(other.log.origin, play.one.log.origin)
     (late,) = aside
     assert late[0] == max(other.log.origin, play.one.log.origin)
+
+
+def booked(bench: Bench, job: str) -> dict[str, Fraction]:
+    """What a log says that its own cart used in a job, row by row, as applied."""
+    found: dict[str, Fraction] = {}
+    for row in believed_rows(bench.log.all_rows()):
+        if row.job == job and isinstance(row.event, ev.ProductUsed):
+            for product, much in row.event.amounts.items():
+                found[product] = found.get(product, Fraction(0)) + Fraction(str(much))
+    return found
+
+
+def test_each_cart_draws_from_its_own_packs(tmp_path: Path) -> None:
+    """What another cart used of a job came from that cart's packs, and the record knows which."""
+    play = TwoCarts(tmp_path, 5)
+    products = [product.id for product in PLANS[0].products if product.unit == "ml"]
+    for bench, lot in zip(play.carts, ("A17", "B2"), strict=True):
+        for product in products:
+            pack = ev.PackOpened(product, 1000.0, "ml", lot, price="10.00")
+            bench.do(packs.open_pack, pack)
+    for leg in range(2):
+        for _ in range(40):
+            if used := booked(play.here, play.job):
+                break
+            if not play.work(120):
+                play.wind(30)
+        if not leg:
+            play.hand_over()
+    one, other = play.carts
+    parts = [booked(bench, play.job) for bench in (one, other)]
+    assert all(parts) and used == parts[1]
+    for bench, own in zip(play.carts, parts, strict=True):
+        items = Shop(bench.log, library=bench.library).stock().items
+        assert {p: 1000 - items[p].book for p in own} == own
+        # Made anew of the whole log it is the same.
+        assert items == Shop(bench.log).stock().items
+    rows = other.log.rows_of([play.job], ()) + other.log.cart_rows()
+    assert stock(rows).items["fallout"].book == 1000 - parts[1]["fallout"]
+    record = Shop(other.log, library=other.library).record(play.job, other.now_us)
+    (fallout,) = (one for one in record.products if one.product == "fallout")
+    assert [(lot.lot, lot.applied) for lot in fallout.lots] == [
+        ("A17", parts[0]["fallout"]), ("B2", parts[1]["fallout"]),
+    ]  # fmt: skip
+    assert fallout.cost == sum(part["fallout"] for part in parts) / 100
 
 
 def test_presses_behind_a_hand_over_stay_as_they_are(tmp_path: Path) -> None:

@@ -72,9 +72,9 @@ def test_a_pack_can_be_moved_in_time(day: Day) -> None:
     opened = day.bench.do(packs.open_pack, PACK)
     at_us = opened.rows[0].at_us
     day.bench.move(opened.press, at_us - 300 * SECOND_US)
-    found = pack_log(believed_rows(day.again().log.cart_rows()))
-    assert found.lot_at("coat", at_us - 300 * SECOND_US) == "A17"
-    assert found.lot_at("coat", at_us - 301 * SECOND_US) == ""
+    found, own = pack_log(believed_rows(day.again().log.cart_rows())), day.bench.log.origin
+    assert found.lot_at("coat", at_us - 300 * SECOND_US, own) == "A17"
+    assert found.lot_at("coat", at_us - 301 * SECOND_US, own) == ""
 
 
 def test_a_pack_of_the_first_version_still_reads() -> None:

@@ -17,10 +17,12 @@ import pytest
 
 from cartclock.engine.joined.carried import Carried, carried, carried_file, note_carried
 from cartclock.engine.joined.carrying import Carrier
+from cartclock.engine.joined.handed import TakenElsewhere
 from cartclock.engine.joined.membership import Joined, join, leave_shop
 from tests.joined.conftest import Cart, Carts
 from tests.joined.test_sending import count, grown, sent, worked
 from tests.joined.test_shop_failures import full, lone  # noqa: F401  # fixtures
+from tests.joined.test_shop_handing import taken
 from tests.kit.postgres import Postgres
 
 ROOT = Path(__file__).parents[2]
@@ -55,13 +57,18 @@ def gone(pid: int) -> bool:
 def test_what_is_pressed_is_sent_and_what_is_open_elsewhere_comes_back(
     cart: Carts, owner: psycopg.Connection
 ) -> None:
-    one, other = cart("carried"), cart("carried")
+    one, other, third = cart("carried"), cart("carried"), cart("carried")
     worked(other, 3)
     sent(other)
+    sent(third)
     log = one.day.bench.log
     carrier = Carrier(one.day.path, every_s=0.05)
     try:
         until(lambda: said(one).seq == log.head.seq)
+        assert said(one).taken == ()
+        third.day.clock.wind(600)
+        assert taken(third, one.day.job, silent=True).written
+        sent(third)
         worked(one, 2)
         until(lambda: said(one).seq == log.head.seq)
     finally:
@@ -71,7 +78,9 @@ def test_what_is_pressed_is_sent_and_what_is_open_elsewhere_comes_back(
     known = said(one)
     assert (known.failed, known.parted) == (False, False)
     (job,) = other.day.bench.jobs.values()
-    (there,) = known.open_jobs
+    # The screens let go of it, as `tests/screens/test_today_shop.py` says.
+    assert known.taken == (TakenElsewhere(one.day.job, 2, third.day.bench.log.origin, third.name),)
+    (there,) = (open_ for open_ in known.open_jobs if open_.cart == other.name)
     first = min(job.running, key=lambda window: window.closes_us)
     assert (there.cart, there.number, there.vehicle, there.section, there.closes_us) == (
         other.name, job.opened.number, job.opened.vehicle, first.section, first.closes_us,

@@ -244,9 +244,9 @@ def changed_lot() -> Book:
 
 def test_the_lot_in_force() -> None:
     found = packs(changed_lot().rows)
-    at = {s: found.lot_at("coat", us(s)) for s in (9, 10, 39, 40, 1000)}
+    at = {s: found.lot_at("coat", us(s), "cart") for s in (9, 10, 39, 40, 1000)}
     assert at == {9: "", 10: "A17", 39: "A17", 40: "B2", 1000: "B2"}
-    assert found.lot_at("no such product", us(0)) == ""
+    assert found.lot_at("no such product", us(0), "cart") == ""
     assert stock(changed_lot().rows).items["coat"].called == "Coating"
     assert stock(changed_lot().rows[:5]).items["coat"].called == "Small bottle"
 
@@ -307,7 +307,7 @@ def test_a_struck_pack_is_as_if_it_never_was() -> None:
     assert stock(book.rows).items == after.items
     book.press(5, ev.PressMoved(press, us(0.5)))
     assert item(book).left == 100
-    assert packs(book.rows).lot_at("fallout", us(0.6)) == "A17"
+    assert packs(book.rows).lot_at("fallout", us(0.6), "cart") == "A17"
 
 
 _AMOUNT = st.sampled_from([0.0, 0.1, 5.0, 10.0, 60.0])

@@ -15,7 +15,9 @@ from cartclock.engine.joined.carried import (
     note_carried,
     unsent_text,
 )
+from cartclock.engine.joined.handed import TakenElsewhere
 from cartclock.engine.times import Instant, Length
+from cartclock.tui.app import BEAT_TICKS
 from cartclock.tui.commands.group import commands
 from tests.kit.plans import WIPE
 from tests.kit.stage import START_US, Play, played
@@ -97,6 +99,35 @@ async def test_today_says_what_was_not_sent_and_is_silent_once_it_was(
             await play.press("down")
         assert "north-2, job 7: blue estate" in words(play)
         assert "3 of 9 sections" in words(play)
+
+
+async def test_a_job_that_another_cart_took_is_let_go_of_by_itself(tmp_path: Path) -> None:
+    """What the sending heard is heeded within a minute; what is in hand stays until it is put
+    down."""
+
+    async def a_minute_later() -> None:
+        await play.wind(60)
+        for _ in range(BEAT_TICKS):
+            play.app.tick()
+        await play.settle()
+
+    async with played(tmp_path, (WIPE,)) as play:
+        await play.press("space")
+        (job,) = play.bench.jobs.values()
+        taken = TakenElsewhere(job.id, 2, "4f1c2a9b-0000-4000-8000-000000000000", "north-2")
+        note_carried(play.bench.log.path, Carried(-1, AT, AT, taken=(taken,)))
+        await a_minute_later()
+        assert play.notice.endswith("put down what is in hand of it, it goes on there.")
+        assert play.kinds[-1] == "WorkStarted"
+        await play.press("h")
+        assert play.kinds[-1] == "WorkPutDown"
+        await a_minute_later()
+        assert play.kinds[-1] == "JobGiven"
+        assert play.notice.startswith("Job 1, bottle green estate, was taken by cart north-2")
+        rows = len(play.bench.rows)
+        await a_minute_later()
+        assert len(play.bench.rows) == rows
+        assert play.bench.jobs[job.id].state == "given"
 
 
 async def test_an_empty_log_shows_what_is_open_on_the_other_carts(tmp_path: Path) -> None:

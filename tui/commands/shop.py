@@ -125,7 +125,7 @@ def push() -> None:
         done = send(log, line, version("cartclock"), heard, private)
         older = about_tables(line)
         elsewhere = HandingShop(line).taken_elsewhere(log.origin)
-        note_sent(log.path, done.head, jobs_elsewhere(line))
+        note_sent(log.path, done.head, jobs_elsewhere(line), elsewhere)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
     say_private(done)

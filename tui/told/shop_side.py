@@ -10,6 +10,7 @@ from cartclock.engine.joined.carried import (
     carried_file,
     unsent_text,
 )
+from cartclock.engine.joined.handed import TakenElsewhere
 from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant
 
@@ -48,3 +49,9 @@ class ShopSide:
         """Jobs that are open on the other carts."""
         said = self.look()
         return () if said is None else said.open_jobs
+
+    @property
+    def taken(self) -> tuple[TakenElsewhere, ...]:
+        """Jobs of this cart that another one has taken."""
+        said = self.look()
+        return () if said is None else said.taken

@@ -11,7 +11,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.view import Subject, TableLine, View
 from cartclock.engine.plan.amounts import StockUnit
-from cartclock.engine.products.booked import Drawn, Named, Place, booked_by, drawn, named
+from cartclock.engine.products.booked import Drawn, Named, Place, booked_here, drawn, named
 from cartclock.engine.products.item import Item
 from cartclock.engine.products.stock import PackSum, Stock, item
 from cartclock.engine.store.library import KNOWN_JOBS, Library
@@ -37,7 +37,7 @@ class StockedJob(Struct, frozen=True):
 class Stocked(View[StockedJob]):
     """The half of the stock that is a sum over jobs; the other is `PACKS`."""
 
-    name, version, of = "stocked", 2, "job"
+    name, version, of = "stocked", 3, "job"
     kinds = ev.taken_by("stocked")
     tables: ClassVar = {
         "named": (
@@ -78,7 +78,7 @@ class Stocked(View[StockedJob]):
 
     def part(self, seen: Subject) -> StockedJob:
         job = seen.job
-        return StockedJob(named(job.id, job.opened_us, job.opened), drawn(booked_by(job)))
+        return StockedJob(named(job.id, job.opened_us, job.opened), drawn(booked_here(job)))
 
     def lines(self, id_: str, part: StockedJob) -> list[TableLine]:
         found: list[TableLine] = []
@@ -183,7 +183,7 @@ class Stocked(View[StockedJob]):
                     cut.add(job)
         for job in cut:
             subject = library.subject("job", job)
-            uses = () if subject is None else booked_by(subject.job)
+            uses = () if subject is None else booked_here(subject.job)
             behind = drawn(use for use in uses if use.product == product and use.counts > since)
             found += [(took.unit, took.amount, took.times) for took in behind]
         return found
