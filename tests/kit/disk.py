@@ -103,14 +103,16 @@ def journal(path: Path) -> list[Asked]:
 
 
 def crashes(asked: list[Asked], count: int, seed: int) -> Iterator[tuple[dict[str, bytes], bytes]]:
-    """What may lie on the disk after a power failure at so many moments, and what had been said.
+    """What may lie on the disk after so many power failures, and what had been said.
 
-    Whatever was written since the last sync of a file is there, or not, or in part, whatever
-    came before or behind it.
+    They come behind each thing that was asked as often as behind the others, in an order of chance:
+    enough of them meet every write and every sync. Whatever was written since the last sync of a
+    file is there, or not, or in part, whatever came before or behind it.
     """
     chance = random.Random(seed)
-    for _ in range(count):
-        end = chance.randrange(1, len(asked) + 1)
+    ends = chance.sample(range(1, len(asked) + 1), len(asked))
+    for number in range(count):
+        end = ends[number % len(ends)]
         files: dict[int, bytearray] = {1: bytearray(), 2: bytearray()}
         # Behind which place nothing of a file was synced.
         synced = dict.fromkeys(files, 0)

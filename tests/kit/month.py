@@ -14,6 +14,7 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
+import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
@@ -29,7 +30,9 @@ from cartclock.engine.store.plan_file.reader import read_plan, starter, with_bod
 from cartclock.engine.store.restore import restore
 from cartclock.engine.store.whole.backups import back_up
 from cartclock.engine.times import Instant
-from cartclock.engine.trouble import Refused, StoreFault
+from cartclock.engine.trouble import Asks, Refused, StoreFault
+from tests.kit.flaky import spoil
+from tests.kit.reckoner import SECOND_US
 from tests.kit.stage import seeded
 from tests.kit.worked import BEGINS_US, WORKERS, Worked
 
@@ -39,6 +42,7 @@ PLANS = (
     ("one_step_correction_and_coat", "hatchback"),
 )
 DAY_S = 24 * 3600
+ZONES = ("America/St_Johns", "Europe/Berlin", "Pacific/Kiritimati")
 
 
 def finer(plan: Plan, parts: int) -> Plan:
@@ -64,7 +68,7 @@ class Month(Worked):
 
     Fields:
         jobs: how many were done.
-        met: how often each fault was caused.
+        met: how often each of the `faults` was caused.
     """
 
     def __init__(self, folder: Path, days: int, seed: int, every: int = 12, parts: int = 1) -> None:
@@ -81,9 +85,10 @@ class Month(Worked):
         faults = (
             self.killed, self.booted, self.clock_set, self.moved, self.replaced, self.wal_deleted,
             self.put_back, self.history_spoilt, self.backed_up, self.looked_at, self.full,
-            self.held, self.time_wrong,
+            self.held, self.time_wrong, self.deleted, self.overtaken, self.at_fault,
+            self.read_only, self.far_ahead, self.carried_off,
         )  # fmt: skip
-        self._faults: tuple[Callable[[], None], ...] = faults
+        self.faults: tuple[Callable[[], None], ...] = faults
         for day in range(days):
             for _ in range(2 if day == 0 or day % 2 else 1):
                 plan, body = PLANS[self.jobs % len(PLANS)]
@@ -128,7 +133,7 @@ class Month(Worked):
     def _go_wrong(self) -> None:
         """One fault, and one more press; what was answered before is there."""
         self._answered = self.bench.log.head
-        fault = self.chance.choice(self._faults)
+        fault = self.chance.choice(self.faults)
         fault()
         self.met[fault.__name__] += 1
         self.bench.do(rules.note_shift, ev.DrinkTaken(100))
@@ -160,6 +165,31 @@ class Month(Worked):
         self.bench.correct_time(told.press, right_us, "UTC")
         self.clock.set_wall(-ahead_s)
 
+    def far_ahead(self) -> None:
+        """It starts with its clock years ahead: the time is asked for, and answered."""
+        ahead_s = self.chance.randrange(40, 3650) * DAY_S
+        self._boots += 1
+        self.clock.reboot(f"boot {self._boots}", ahead_s)
+        self._again()
+        assert self.bench.time_unsure
+        self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+        self.bench.say_time(Instant(self.bench.now_us + self.chance.randrange(900) * SECOND_US))
+        assert not self.bench.time_unsure
+        self.clock.wall_us = self.bench.now_us
+
+    def carried_off(self) -> None:
+        """The job goes on later in a place with another time."""
+        over: dict[str, str] = {}
+        while True:
+            try:
+                self.bench.do(rules.clock_off, over)
+            except Asks as asked:
+                over[asked.rule_id] = "it goes on elsewhere"
+            else:
+                break
+        self.clock.wind(self.chance.randrange(600, 3600))
+        self.bench.do(rules.clock_on, ev.ClockedOn("carport", zone=self.chance.choice(ZONES)))
+
     def clock_set(self) -> None:
         self.clock.set_wall(self.chance.randrange(-7200, 7200))
         # A boot puts both right again, or the time would be asked for.
@@ -172,6 +202,9 @@ class Month(Worked):
         other = self.place.with_name("other.db")
         Log.open(other).close()
         other.replace(self.bench.log.path)
+
+    def deleted(self) -> None:
+        self.bench.log.path.unlink()
 
     def wal_deleted(self) -> None:
         self.bench.log.path.with_name(f"{self.bench.log.path.name}-wal").unlink(missing_ok=True)
@@ -196,6 +229,33 @@ class Month(Worked):
         with Log.open(self.bench.log.path) as other:
             other.refresh()
 
+    def overtaken(self) -> None:
+        """Another program presses; what was to be pressed here is refused once."""
+        with closing(self._opened()) as other:
+            other.do(rules.note_shift, ev.DrinkTaken(100))
+            self._answered = other.log.head
+        self._refused("Another program wrote")
+
+    def at_fault(self) -> None:
+        """The disk reports a fault, whether or not it wrote."""
+        does = self.chance.random() < 0.5
+        whole = spoil(self.bench.log, does=does)
+        if does:
+            self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+            self._answered = self.bench.log.head
+        else:
+            self._refused("Nothing was written")
+        self.bench.log._db = whole
+
+    def read_only(self) -> None:
+        self.bench.log._db.execute("PRAGMA query_only = ON")
+        self._refused("the log is read-only")
+        self.bench.log._db.execute("PRAGMA query_only = OFF")
+
+    def _refused(self, says: str) -> None:
+        with pytest.raises((Refused, StoreFault), match=says):
+            self.bench.do(rules.note_shift, ev.DrinkTaken(100))
+
     def full(self) -> None:
         db = self.bench.log._db
         (pages,) = db.execute("PRAGMA page_count").fetchone()
@@ -214,10 +274,5 @@ class Month(Worked):
         self.bench.log._db.execute("PRAGMA busy_timeout = 1")
         with closing(sqlite3.connect(self.bench.log.path, isolation_level=None)) as other:
             other.execute("BEGIN IMMEDIATE")
-            try:
-                self.bench.do(rules.note_shift, ev.DrinkTaken(100))
-            except (StoreFault, Refused) as why:
-                assert "another program holds the log" in str(why)
-            else:
-                raise AssertionError("it was written all the same")
+            self._refused("another program holds the log")
             other.execute("ROLLBACK")

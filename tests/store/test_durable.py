@@ -23,6 +23,7 @@ from cartclock.engine.store import schema
 from cartclock.engine.store.log import Head, JobSummary, Log, seal
 from cartclock.engine.trouble import StoreFault
 from tests.kit.disk import PRESSING
+from tests.kit.flaky import Flaky, spoil
 
 ROOT = Path(__file__).parents[2]
 
@@ -182,31 +183,6 @@ def test_the_watcher_sees_a_missing_sync(tmp_path: Path) -> None:
 
 
 # Errors on the way to the disk.
-
-
-class Flaky:
-    """A connection whose COMMIT reports a fault, before or after doing its work."""
-
-    def __init__(self, db: sqlite3.Connection, *, does: bool, broken: tuple[str, ...] = ()) -> None:
-        self.db, self.does, self.broken = db, does, broken
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self.db, name)
-
-    def execute(self, query: str, values: Any = ()) -> Any:
-        if query.startswith(self.broken or ("nothing",)):
-            raise sqlite3.OperationalError("the cable is out")
-        if query == "COMMIT":
-            if self.does:
-                self.db.execute(query)
-            raise sqlite3.OperationalError("disk I/O error")
-        return self.db.execute(query, values)
-
-
-def spoil(log: Log, **how: Any) -> sqlite3.Connection:
-    whole = log._db
-    log._db = Flaky(whole, **how)  # type: ignore[assignment] # stands in for a connection
-    return whole
 
 
 def test_commit_that_reports_a_fault_but_wrote(log: Log) -> None:
