@@ -49,16 +49,8 @@ class Bench(Pressing):
     Args as of `Pressing`.
     """
 
-    def __init__(
-        self,
-        log: Log,
-        clock: Clock,
-        worker: str = "me",
-        entropy: Callable[[int], bytes] = os.urandom,
-    ) -> None:
-        super().__init__(log, clock, worker, entropy)
-        # When the program was last known to run, and what the clocks said then.
-        self._alive: tuple[int, Evidence] | None = None
+    # When the program was last known to run, and what the clocks said then.
+    _alive: tuple[int, Evidence] | None = None
 
     @classmethod
     def open(

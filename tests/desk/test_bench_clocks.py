@@ -56,6 +56,40 @@ def test_a_wall_clock_set_back_moves_no_length(day: Day) -> None:
     assert not day.bench.time_unsure
 
 
+# Seconds by which a wall clock is set, one after the other.
+SET_S = (HOUR, -2 * HOUR, 3650 * 24 * HOUR, -7300 * 24 * HOUR, 90, -36 * HOUR)
+
+
+def worked(folder: Path, *set_s: float) -> tuple[object, ...]:
+    """Rows with their job times, minutes and the end of a day whose clock is set before each press,
+    or of one of which it is not."""
+    folder.mkdir()
+    day = Day(folder, plan=2)
+    day.bench.tick()
+    for number in range(6):
+        day.clock.set_wall(set_s[number] if set_s else 0)
+        if number % 3 == 1:
+            day.bench.do(rules.take_break, "rest")
+        else:
+            day.take()
+        day.clock.wind(MINUTE)
+        day.bench.tick()
+    rows = [row for row in day.bench.rows if row.kind != "ClockStepped"]
+    assert len(day.bench.rows) - len(rows) == len(set_s) and len(rows) > 7
+    assert day.whole() and not day.bench.time_unsure
+    told = [(row.kind, row.at_us, row.entered_us) for row in rows]
+    found = (told, day.minutes(), day.bench.now_us)
+    day.bench.close()
+    return found
+
+
+def test_a_wall_clock_set_between_any_two_presses_moves_no_length(tmp_path: Path) -> None:
+    """By hours and by years, forward and back, the day is the one with a clock that nobody sets."""
+    as_ever = worked(tmp_path / "as ever")
+    assert worked(tmp_path / "set", *SET_S) == as_ever
+    assert worked(tmp_path / "set the other way", *(-step_s for step_s in SET_S)) == as_ever
+
+
 def test_a_clock_that_is_only_slewed_says_nothing(day: Day) -> None:
     day.bench.tick()
     day.clock.wind(60)

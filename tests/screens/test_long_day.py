@@ -4,9 +4,11 @@ their beginning, but for what was pressed; neither in memory, nor on the disk, n
 from __future__ import annotations
 
 import gc
+import sys
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from pathlib import Path
+from resource import getpagesize
 from weakref import ReferenceType
 
 import pytest
@@ -20,7 +22,7 @@ from cartclock.engine.rules import rules
 from tests.kit.busy import MATE, take_up
 from tests.kit.stage import Play, played
 
-HANDLES = Path("/proc/self/fd")
+HANDLES, PAGES = Path("/proc/self/fd"), Path("/proc/self/statm")
 pytestmark = pytest.mark.skipif(not HANDLES.exists(), reason="no /proc to look into")
 
 # Invented round numbers, no source, no advice. Four windows run all the time, and of the others
@@ -40,17 +42,24 @@ FILMS = Stage(
 QUARTER_S = 900
 # Help, Today, Plan, Log, Record, Products, Outlook, History, and back to Run.
 SCREENS = ("?", "escape", "t", "p", "l", "e", "o", "d", "h", "escape", "u")
-# What one row may leave behind: objects in the folds, bytes in the log and its indexes.
-OBJECTS_A_ROW, BYTES_A_ROW = 30, 3_000
-# What may differ from one look to the next: less than six hundred ticks that leave one each.
-OBJECTS, BYTES = 500, 100_000
+# What one row may leave behind: objects in the folds, with what they are made of; bytes in the log
+# and its indexes.
+OBJECTS_A_ROW, BLOCKS_A_ROW, BYTES_A_ROW = 30, 150, 3_000
+# What may differ from one look to the next: less than six hundred ticks that leave one each. What
+# is kept of drawn words comes and goes by blocks, so a block a tick is seen in hours only.
+OBJECTS, BLOCKS, BYTES = 500, 2_000, 100_000
+# What the system gave and was not given back, of all these together.
+RESIDENT = 8_000_000
 
 
 class Held(Struct, frozen=True):
     """What the program holds: objects that may hold others (weak references come and go with what
-    keeps a list of them), handles, bytes in its folder, rows."""
+    keeps a list of them), blocks of memory for whatever there is, bytes that the system gave it,
+    handles, bytes in its folder, rows."""
 
     objects: int
+    blocks: int
+    resident: int
     handles: int
     bytes: int
     rows: int
@@ -61,6 +70,8 @@ def held(play: Play) -> Held:
     files = [path for path in play.bench.log.path.parent.rglob("*") if path.is_file()]
     return Held(
         objects=sum(type(one) is not ReferenceType for one in gc.get_objects()),
+        blocks=sys.getallocatedblocks(),
+        resident=int(PAGES.read_text().split()[1]) * getpagesize(),
         handles=len(list(HANDLES.iterdir())),
         bytes=sum(path.stat().st_size for path in files),
         rows=len(play.bench.rows),
@@ -99,6 +110,8 @@ def flat(before: Held, after: Held) -> None:
     rows = after.rows - before.rows
     assert after.handles <= before.handles
     assert after.objects - before.objects < OBJECTS + OBJECTS_A_ROW * rows
+    assert after.blocks - before.blocks < BLOCKS + BLOCKS_A_ROW * rows
+    assert after.resident - before.resident < RESIDENT
     assert after.bytes - before.bytes < BYTES + BYTES_A_ROW * rows
 
 

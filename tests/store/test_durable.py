@@ -112,10 +112,11 @@ def test_failing_later_migration_leaves_the_earlier(tmp_path: Path) -> None:
 # Killed and watched from outside.
 
 
-def test_acknowledged_rows_survive_kill(tmp_path: Path) -> None:
+@pytest.mark.parametrize("kills", [8, pytest.param(200, marks=pytest.mark.long)])
+def test_acknowledged_rows_survive_kill(kills: int, tmp_path: Path) -> None:
     path = tmp_path / "log.db"
     chance = random.Random(20)
-    for _ in range(8):
+    for _ in range(kills):
         child = subprocess.Popen(
             [sys.executable, "-c", PRESSER, str(path), "100000"], cwd=ROOT, stdout=subprocess.PIPE
         )
