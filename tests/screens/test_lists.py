@@ -642,6 +642,24 @@ async def test_eight_questions_at_most_and_before_clocking_off(tmp_path: Path) -
         assert play.kinds[-1] == "ClockedOff"
 
 
+async def test_who_goes_home_can_leave_all_questions_for_later(tmp_path: Path) -> None:
+    async with played(tmp_path, (POLISH,)) as play:
+        for turn in range(4):
+            await sleep(play, 5)
+            await play.press("space" if turn % 2 else "h")
+        asked = len(play.bench.questions())
+        assert asked > 1
+        await play.press("i", "esc")
+        assert play.notice.endswith("You are still on the clock.")
+        assert not play.sheet.is_open and "ClockedOff" not in play.kinds
+        await play.press("i", "i")
+        assert play.spoken[0] == "clock off"
+        await play.press("space")
+        assert play.kinds[-1] == "ClockedOff"
+        assert not play.sheet.is_open
+        assert len(play.bench.questions()) == asked
+
+
 async def test_the_stretch_that_clocking_off_ends_is_asked_about(tmp_path: Path) -> None:
     async with played(tmp_path, (COAT,)) as play:
         await play.wind(900)

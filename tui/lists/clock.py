@@ -309,6 +309,9 @@ def open_questions(
     put_already = list(asked)
     put_promises: list[PromiseAsked] = []
     parts: list[Question] = []
+    hint = ""
+    if then_off:
+        hint = "up, down: choose   space: take it   I: clock off, all later   esc: stay on"
 
     def following() -> None:
         if parts:
@@ -335,6 +338,8 @@ def open_questions(
             Line("first one thing, then another", lambda: part(question)),
             Line("answer later", following),
         ]
+        if then_off:
+            more.insert(1, Line("answer all later, clock off", all_later, hot="i"))
         if question.kind == "break":
             title += "does it count as work?"
             words = [("yes, it counts", True), ("no, I was free of all work", False)]
@@ -346,7 +351,7 @@ def open_questions(
             first = question.guess
             ordered = [first, *(word for word in GAP_WORDS if word != first)]
             lines = [Line(str(word), tell(question, word)) for word in ordered]
-        host.sheet.open(title, [*lines, *more], closed=leave)
+        host.sheet.open(title, [*lines, *more], hint, closed=leave)
 
     def part(question: Question) -> None:
         def at(text: str) -> None:
@@ -359,9 +364,15 @@ def open_questions(
             f"{'-'.join(ends)}: when did the second begin? HH:MM", at, closed=leave
         )
 
+    def all_later() -> None:
+        put_already.extend(_not_put(bench, of, put_already))
+        _offer_off(host, of, put_already)
+
     def leave() -> None:
         again = "I" if helped else "G"
-        host.say(f"The questions stay; {again} asks them again.")
+        on = f"{of.worker} is" if helped else "You are"
+        still = f" {on} still on the clock." if then_off else ""
+        host.say(f"The questions stay; {again} asks them again.{still}")
         host.paint()
 
     # A refused answer ends the asking, so that the sentence that says why is read.
