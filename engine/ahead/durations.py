@@ -66,7 +66,8 @@ class Belief:
         spreads: how far the plan's minutes may be off.
 
     Fields:
-        jobs: how many earlier jobs it has learned from.
+        jobs: how many earlier jobs of the worker it has learned from.
+        from_shop: whether it has learned from other carts of the shop.
     """
 
     def __init__(self, keys: Iterable[StepKey], spreads: Spreads = SPREADS) -> None:
@@ -86,6 +87,7 @@ class Belief:
         middle = [spreads.middle] * len(self.keys)
         self.vector = [spreads.middle * sum(row) for row in self.precision]
         self.jobs = 0
+        self.from_shop = False
         # Means and covariance of the steps, until another job is learned from.
         self._before: tuple[list[float], Matrix] | None = (middle, covariance)
 
@@ -96,6 +98,13 @@ class Belief:
         same_body: False if it was of another shape, which says less.
         """
         self._take(measured, same_body, 1)
+
+    def add_of_shop(self, measured: Measured) -> None:
+        """Learns what other carts of the shop measured, as one job of a body that is not said."""
+        jobs = self.jobs
+        self.add(measured, same_body=False)
+        self.from_shop = self.from_shop or self.jobs > jobs
+        self.jobs = jobs
 
     def remove(self, measured: Measured, same_body: bool = True) -> None:
         """Takes back what `add` with the same arguments brought."""

@@ -50,6 +50,7 @@ class Finish(Struct, frozen=True):
         mornings: when each day after a night begins, the first one first.
         learned: from how many earlier jobs; 0: from the plan only.
         whole: False if a step that is left has no minutes in the plan.
+        from_shop: whether other carts of the shop taught of it.
     """
 
     job: str
@@ -65,6 +66,7 @@ class Finish(Struct, frozen=True):
     mornings: tuple[Instant, ...]
     learned: int
     whole: bool
+    from_shop: bool = False
 
 
 class Help(Struct, frozen=True):

@@ -162,7 +162,8 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
             gone_us = on_it_us(job, doing, on, now_us)
         weights = learned.weights.get(job.id, {})
         today = belief.today(as_weighed(learned.measured.get(job.id, {}), job, weights))
-        ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights))
+        shop = belief.from_shop
+        ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights, shop))
     begins, ends = hours_of(learned, on, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)

@@ -26,6 +26,7 @@ class JobAhead(Struct, frozen=True, eq=False):
         learned: from how many earlier jobs of this worker; 0: from the plan only.
         gone_us: how long the hands were on what is in hand; None: since its first touch.
         weights: what its panels weigh beside what the plan says, as earlier jobs taught.
+        from_shop: whether other carts of the shop taught of it.
     """
 
     job: Job
@@ -33,6 +34,7 @@ class JobAhead(Struct, frozen=True, eq=False):
     learned: int = 0
     gone_us: Length | None = None
     weights: Weights = {}
+    from_shop: bool = False
 
 
 def steps_of(job: Job) -> tuple[StepKey, ...]:

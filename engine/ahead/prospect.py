@@ -294,6 +294,7 @@ class Prospect:
             mornings=mornings,
             learned=one.learned,
             whole=_whole(job, middle.pieces),
+            from_shop=one.from_shop,
         )
 
     @property

@@ -40,9 +40,12 @@ def by_text(at_us: Instant, now_us: Instant, zone: str) -> str:
     return spoken_weekday(at_the_latest_us(at_us), now_us, zone)
 
 
-def learned_text(jobs: int) -> str:
-    """What it rests on."""
-    return f"from {jobs} job{'' if jobs == 1 else 's'} of yours" if jobs else FROM_THE_PLAN
+def learned_text(jobs: int, from_shop: bool = False) -> str:
+    """What it rests on: how many jobs of the worker, and whether other carts of the shop taught."""
+    yours = f"{jobs} job{'' if jobs == 1 else 's'} of yours" if jobs else ""
+    shop = "the shop's other carts" if from_shop else ""
+    said = " and ".join(part for part in (yours, shop) if part)
+    return f"from {said}" if said else FROM_THE_PLAN
 
 
 def kept_text(share: float) -> str:
@@ -70,7 +73,8 @@ def ready_sentence(found: Finish, zone: str) -> str:
     """When a job is ready, as expected and four times in five, and what that rests on."""
     ready = about_text(found.ready_us, found.now_us, zone)
     by = by_text(found.ready_by_us, found.now_us, zone)
-    return f"Ready about {ready}, four times in five by {by}; {learned_text(found.learned)}."
+    said = learned_text(found.learned, found.from_shop)
+    return f"Ready about {ready}, four times in five by {by}; {said}."
 
 
 def promise_sentence(share: float) -> str:

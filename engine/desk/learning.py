@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from math import log
+from pathlib import Path
 
 from cartclock.engine.ahead.durations import Belief, Measured
 from cartclock.engine.ahead.foreseen import Learned
@@ -12,7 +15,8 @@ from cartclock.engine.ahead.played import Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.history.proposals import panel_weights, planned_weights
 from cartclock.engine.hours.lessons import JobLessons
-from cartclock.engine.hours.usual import StepKey, work_steps
+from cartclock.engine.hours.usual import LEAST_MEASURED, StepKey, work_steps
+from cartclock.engine.joined.known import FromShop
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 from cartclock.engine.store.views.lessons import LESSONS
@@ -20,12 +24,17 @@ from cartclock.engine.store.views.shifts import SHIFTS
 
 
 class Learning:
-    """What the library knows of a worker. What was believed of a plan is kept until another job
-    has taught something.
+    """What the library knows of a worker, and of steps of which that is too little what other carts
+    of the shop taught. What was believed of a plan is kept until something else was taught.
+
+    Args:
+        library: of a log.
+        log: where that log is.
     """
 
-    def __init__(self, library: Library) -> None:
+    def __init__(self, library: Library, log: Path) -> None:
         self._library = library
+        self._from_shop = FromShop(log)
         # (worker, job) -> the plan's shape and minutes, what taught it, and what came of it.
         self._kept: dict[tuple[str, str], tuple[object, Belief, Weights]] = {}
 
@@ -43,11 +52,14 @@ class Learning:
             others = tuple(one for one in found if one.job != job.id)
             kept = self._kept.get((worker, job.id))
             planned = planned_weights(plan)
-            of = plan.shape, minutes, planned, steps_of(job), others
+            shop = self._of_shop(worker, minutes, others)
+            of = plan.shape, minutes, planned, steps_of(job), others, shop
             if kept is None or kept[0] != of:
                 belief = Belief(steps_of(job))
                 for one in others:
                     belief.add(_against(one, minutes), one.shape == plan.shape)
+                if shop:
+                    belief.add_of_shop(shop)
                 # A mirror is to the bonnet what it was on such a body.
                 alike = [one.job for one in others if one.shape == plan.shape]
                 weighed = panel_weights(LESSONS.of_panels(library, worker, alike), planned)
@@ -59,6 +71,22 @@ class Learning:
         begins, ends = SHIFTS.usual_hours(library, worker)
         interrupted = INTERRUPTIONS.of_worker(library, worker)
         return Learned(beliefs, done, weights, interrupted, begins, ends)
+
+    def _of_shop(
+        self, worker: str, planned_s: Mapping[StepKey, float], own: Sequence[JobLessons]
+    ) -> Measured:
+        """What other carts measured of the steps of which the worker's own are too few here."""
+        # A disk at fault is no file.
+        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  # the other raises
+            return {}
+        known, pieces = self._from_shop.known, Counter[StepKey]()
+        for job in own:
+            pieces.update({one.step: one.n for one in job.lessons})
+        return {
+            step: (usual.of, log(usual.seconds / seconds))
+            for step, seconds in planned_s.items()
+            if pieces[step] < LEAST_MEASURED and (usual := known.usual(worker, step)) is not None
+        }
 
 
 def _planned(job: Job) -> dict[StepKey, float]:

@@ -61,7 +61,7 @@ class Planner:
 
     def __init__(self, bench: Bench, shop: Shop, settings: Settings) -> None:
         self.bench, self.shop, self.settings = bench, shop, settings
-        self._learning = Learning(bench.library)
+        self._learning = Learning(bench.library, bench.log.path)
         # The air of tomorrow as it was said; None: as it was read today.
         self.forecast: Weather | None = None
 
@@ -165,7 +165,8 @@ class Planner:
         for job in jobs:
             belief, weights = learned.beliefs[job.id], learned.weights[job.id]
             today = belief.today(as_weighed(learned.measured[job.id], job, weights))
-            found.append(JobAhead(job, today, belief.jobs, weights=weights))
+            shop = belief.from_shop
+            found.append(JobAhead(job, today, belief.jobs, weights=weights, from_shop=shop))
         return tuple(found)
 
     def where(self) -> Where:

@@ -120,7 +120,7 @@ class Pressing(InSight):
         self._plans: dict[str, str] = {}
         beat = log.last_beat()
         self._alive_us = None if beat is None else beat.at_us
-        self._learning = Learning(self.library)
+        self._learning = Learning(self.library, log.path)
         self._from_shop = FromShop(log.path)
 
     def close(self) -> None:

@@ -109,7 +109,7 @@ def _ready(found: Finish | None, zone: str) -> tuple[Face, str]:
         said = "the plan has no minutes for what is left"
         return Face("NO MINUTES", "", "", said, "plain", "caller"), said
     else:
-        said = learned_text(found.learned)
+        said = learned_text(found.learned, found.from_shop)
         if not found.whole:
             said = "some steps of the plan have no minutes"
     by_us = at_the_latest_us(found.ready_by_us)

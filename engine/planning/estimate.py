@@ -75,6 +75,7 @@ class Estimate(Struct, frozen=True):
         plan, shape: its plan's name and body.
         paint: the state of the paint; `machine` is False if no step of the plan goes by it.
         jobs, same_shape: how many earlier jobs it rests on, and how many of them on such a body.
+        from_shop: whether other carts of the shop taught of it.
         stages: in order.
         planned_us, hands_us, hands_by_us: hands on it by the plan, expected, four times in five.
         waits_us, other_us, rests_us, meals_us, nights_us: what lies between, expected.
@@ -97,6 +98,7 @@ class Estimate(Struct, frozen=True):
     machine: bool
     jobs: int
     same_shape: int
+    from_shop: bool
     stages: tuple[StageEstimate, ...]
     planned_us: Length
     hands_us: Length
@@ -192,6 +194,7 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
         paint=paint,
         machine=_by_machine(job),
         jobs=ahead.learned,
+        from_shop=ahead.from_shop,
         same_shape=basis.same_shape,
         stages=tuple(stages),
         planned_us=_minutes(sum(planned.values())),

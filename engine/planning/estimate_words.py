@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cartclock.engine.ahead.telling import learned_text
 from cartclock.engine.dates import hour_minutes, spoken_near
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -47,10 +48,8 @@ class EstimateWords:
     def rests_on(self) -> str:
         """How many earlier jobs it is learned from."""
         of = self.of
-        if not of.jobs:
-            return "from the plan only"
-        jobs = f"from {of.jobs} job{'' if of.jobs == 1 else 's'} of yours"
-        return f"{jobs}, {of.same_shape} on such a body"
+        said = learned_text(of.jobs, of.from_shop)
+        return f"{said}, {of.same_shape} on such a body" if of.jobs else said
 
     def money(self) -> str:
         """Labour and products; what has no price is named and never counted as nothing."""

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from math import log
 from pathlib import Path
 
+import msgspec
+
 from cartclock.engine.ahead.played import Weights
+from cartclock.engine.ahead.telling import learned_text
 from cartclock.engine.desk.learning import Learning
+from cartclock.engine.hours.usual import LEAST_MEASURED
+from cartclock.engine.joined.known import ShopKnown, ShopLesson, known_file
 from cartclock.engine.rules import rules
 from tests.kit.day import Day
 
@@ -21,7 +27,7 @@ def polished(day: Day, door_s: float, wing_s: float) -> None:
 
 def known(day: Day, worker: str = "me") -> Weights:
     job = day.bench.jobs[day.job]
-    return Learning(day.bench.library).of(worker, [job]).weights[job.id]
+    return Learning(day.bench.library, day.path).of(worker, [job]).weights[job.id]
 
 
 def test_panels_weigh_what_they_took_beside_each_other(tmp_path: Path) -> None:
@@ -40,3 +46,44 @@ def test_panels_weigh_what_they_took_beside_each_other(tmp_path: Path) -> None:
     day.take(60)
     assert known(day) == twice
     assert known(day, "helper") == {}
+
+
+def test_what_other_carts_took_is_planned_by_until_there_is_enough_of_ones_own(
+    tmp_path: Path,
+) -> None:
+    day = Day(tmp_path, plan=2)
+    (step,) = (
+        Learning(day.bench.library, day.path)
+        .of("me", [day.bench.jobs[day.job]])
+        .beliefs[day.job]
+        .keys
+    )
+    stage, verb, nth = step
+
+    def expected(worker: str = "me") -> tuple[float, str]:
+        """Expected over planned length of the next piece, and what that rests on."""
+        belief = Learning(day.bench.library, day.path).of(worker, [day.bench.jobs[day.job]])
+        found = belief.beliefs[day.job]
+        return found.today({}).expected(step), learned_text(found.jobs, found.from_shop)
+
+    by_plan, said = expected()
+    assert said == "from the plan only"
+    slow = ShopLesson("Jo", stage, verb, nth, 9, log(3 * 180.0), ("north-2",))
+    known_file(day.path).write_bytes(msgspec.json.encode(ShopKnown((slow,))))
+    # The plan gives a piece 3 minutes, and Jo took 9.
+    by_jo, said = expected()
+    assert 1.5 * by_plan < by_jo < 3 and said == "from the shop's other carts"
+    polished(day, 180, 180)
+    day.job = day.open_job(2)
+    # The door counts once: two pieces of one's own are too few, four are enough.
+    assert LEAST_MEASURED == 3
+    both, said = expected()
+    assert said == "from 1 job of yours and the shop's other carts"
+    polished(day, 180, 180)
+    day.job = day.open_job(2)
+    own, said = expected()
+    assert said == "from 2 jobs of yours" and own < both < by_jo
+    assert expected("Ines") == (by_jo, "from the shop's other carts")
+    known_file(day.path).unlink()
+    assert expected() == (own, said)
+    assert expected("Ines") == (by_plan, "from the plan only")

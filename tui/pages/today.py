@@ -193,7 +193,9 @@ def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:
         share = found.kept(job.id, promised_us)
         late = share < CALL_UNDER
         said += f"; promise kept {kept_text(share)}"
-    yield Words(f"{said}; {learned_text(told.learned)}", "ready", indent=2, bold=late)
+    yield Words(
+        f"{said}; {learned_text(told.learned, told.from_shop)}", "ready", indent=2, bold=late
+    )
 
 
 def _work(job: Job, now_us: Instant, hands_us: Length) -> PageRow:
