@@ -95,6 +95,10 @@ def test_papers_are_the_same_on_both(
     if private:
         # Signs of being unwell stay, and with them what they say.
         assert made.texts > 0
+    # A file is named by its digest; its path and the note are private texts, of job 1.
+    assert b"1" * 64 in made.content
+    for text in ("/photos/roof.jpg", NOTE):
+        assert (text.encode() in made.content) is (private and number == 1), text
     before = own_things(there)
     done = import_job(there, made.content)
     assert done.written and done.rows == made.rows and done.texts == made.texts
