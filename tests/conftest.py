@@ -1,8 +1,9 @@
 """What holds for every test: how Hypothesis looks for examples, what is kept and where.
 
 A run without a word tries the same examples every time, so that what was green stays green
-until something changes. `-m long` looks for new ones, and so does `--hypothesis-profile long`
-with any choice of tests; a failing example prints what to put above its test to have it again.
+until something changes, and of as many as a test asks for two in five. `-m long` looks for new
+ones, all of them, and so does `--hypothesis-profile long` with any choice of tests; a failing
+example prints what to put above its test to have it again.
 """
 
 from __future__ import annotations
@@ -47,6 +48,9 @@ if "TMPDIR" not in os.environ and os.access(MEMORY, os.W_OK):
 
 # A machine that has other work to do is no fault of the code under test.
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)
+
+# Of the examples a test asks for, how many are tried in a run without a word, and at least.
+SHARE, FEWEST = 0.4, 6
 
 settings.register_profile(
     "same",
@@ -139,9 +143,26 @@ def pytest_collection(session: pytest.Session) -> None:
             import_module(".".join(path.relative_to(root).with_suffix("").parts))
 
 
+def _share_examples(items: list[pytest.Item], config: pytest.Config) -> None:
+    """With `-m long` every test that looks for examples is chosen, and tries them all."""
+    looking = [item for item in items if hasattr(getattr(item, "obj", None), "hypothesis")]
+    if config.option.markexpr == "long":
+        for item in looking:
+            item.add_marker("long")
+    elif config.getoption("hypothesis_profile", None) != "long":
+        for test in {item.obj for item in looking if isinstance(item, pytest.Function)}:
+            asked: settings = test._hypothesis_internal_use_settings
+            # Who asks for a handful has slow ones.
+            count = max(min(FEWEST, asked.max_examples), round(asked.max_examples * SHARE))
+            test._hypothesis_internal_use_settings = settings(asked, max_examples=count)
+
+
 @pytest.hookimpl(wrapper=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> Generator[None]:
+def pytest_collection_modifyitems(
+    config: pytest.Config, items: list[pytest.Item]
+) -> Generator[None]:
     """What nobody chose is gone by then: of what is left, the cases of one test are one test."""
+    _share_examples(items, config)
     yield
     items[:] = families(items)
 

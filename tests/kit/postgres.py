@@ -74,9 +74,14 @@ class Postgres:
     """A server with one database, `shop`, that has the tables of cartclock.
 
     Its owner comes in without a password, carts by one; nothing of it is synced.
+
+    parts: the parts that its rows have, placed by the owner; None: as the program makes them, which
+        are many for a server of a few carts, and each line to it reads of all of them.
     """
 
-    def __init__(self, programs: Path, settings: dict[str, str] | None = None) -> None:
+    def __init__(
+        self, programs: Path, settings: dict[str, str] | None = None, parts: int | None = None
+    ) -> None:
         self.folder = Path(tempfile.mkdtemp(prefix="shop-"))
         self._who = pwd.getpwnam("nobody") if os.geteuid() == 0 else None
         if self._who is not None:
@@ -106,7 +111,7 @@ class Postgres:
         with self.owner("postgres") as owner:
             owner.execute("CREATE DATABASE shop")
         with self.owner() as owner, owner.transaction():
-            owner.execute(tables_sql().encode())
+            owner.execute(_placed(tables_sql(), parts).encode())
 
     def start(self) -> None:
         """Starts it; answers when it lets its owner in."""
@@ -173,6 +178,21 @@ class Postgres:
         )
         if done.returncode:
             raise RuntimeError(done.stdout + done.stderr)
+
+
+def _placed(tables: str, parts: int | None) -> str:
+    """The tables, with parts of the rows that their owner placed before the program looks."""
+    if parts is None:
+        return tables
+    looks = "DO $$ BEGIN\n    -- An owner who placed the shops"
+    before, found, behind = tables.partition(looks)
+    assert found
+    own = "".join(
+        f"CREATE TABLE rows_{part} PARTITION OF rows"
+        f" FOR VALUES WITH (MODULUS {parts}, REMAINDER {part});\n"
+        for part in range(parts)
+    )
+    return f"{before}{own}{found}{behind}"
 
 
 def _die_with_parent() -> None:
