@@ -1,17 +1,26 @@
 """What is told before a shift ends: by when to be here again, and what must not wait till then.
 
 Times of windows are the label's as the plan copies them; the pack in hand comes first. A time to be
-here by is reckoned with what is expected of this worker's hands, breaks and other work with it.
+here by is reckoned with what is expected of this worker's hands, breaks and other work with it;
+what should be on in the night is asked for when the next day begins, or as late as it must.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from datetime import time, timedelta
 
-from cartclock.engine.ahead.foreseen import Foresight, by_the_plan
+from cartclock.engine.ahead.foreseen import USUAL_BEGIN, Foresight, by_the_plan, hours_of
 from cartclock.engine.ahead.handover import handover_notice
 from cartclock.engine.ahead.telling import TOLD_US
-from cartclock.engine.dates import hours_text, spoken, up_to_minute
+from cartclock.engine.dates import (
+    day_of,
+    hours_text,
+    local,
+    spoken,
+    time_on_day,
+    up_to_minute,
+)
 from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, open_jobs
@@ -53,10 +62,16 @@ def be_here_by(
     if stays:
         return tuple(wash)
     still = open_jobs(jobs.values())
+    ahead = ahead or by_the_plan(jobs, shift)
     told = [*_not_overnight(jobs, shift, now_us), *wash]
     for job in still:
-        told += [*_layers(job, now_us), *_cures(job, shift, now_us)]
-        told += [*_looks(job), *_promise(job, ahead or by_the_plan(jobs, shift), now_us)]
+        begins, ends = hours_of(ahead.of.learned, shift, job.opened.zone)
+        if ahead.of.learned.begins is None:
+            # Who began late once need not sleep until then.
+            begins = min(begins, USUAL_BEGIN)
+        hours = begins, ends
+        told += [*_layers(job, hours, now_us), *_cures(job, shift, now_us)]
+        told += [*_looks(job), *_promise(job, ahead, now_us)]
     for call in waiting_calls(jobs.values()).values():
         opened = jobs[call.job].opened
         told.append(f"Call back {_when(call.at_us, opened.zone)}: {opened.vehicle}.")
@@ -96,8 +111,11 @@ def _not_overnight(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> It
         )
 
 
-def _layers(job: Job, now_us: Instant) -> Iterator[str]:
-    """When the next layer can, should and must be on, for each whose gap runs."""
+def _layers(job: Job, hours: tuple[time, time], now_us: Instant) -> Iterator[str]:
+    """When the next layer can, should and must be on, for each whose gap runs.
+
+    hours: when the worker's days begin and end.
+    """
     waiting: dict[tuple[str, int], list[Window]] = {}
     for window in job.running:
         if window.kind == "gap":
@@ -115,12 +133,39 @@ def _layers(job: Job, now_us: Instant) -> Iterator[str]:
             closed = _when(closes_us, zone)
             yield f"{what} closed {closed}: the label says what is done then."
             continue
-        by_us = max(opens_us, Instant(due_us - round(minutes * MINUTE_US)))
+        lasts_us = round(minutes * MINUTE_US)
+        latest_us = max(opens_us, Instant(closes_us - lasts_us))
+        by_us = max(opens_us, Instant(due_us - lasts_us))
+        if by_us <= now_us or _in_the_night(by_us, hours, zone):
+            by_us = min(latest_us, _next_begin(max(by_us, now_us), hours, zone))
+        be_here = f"Be here by {_when(by_us, zone)}."
+        if by_us <= now_us:
+            be_here = "No time to go and come again."
         opens = "is open" if opens_us <= now_us else f"opens {_when(up_to_minute(opens_us), zone)}"
         yield (
-            f"Be here by {_when(by_us, zone)}. {what} {opens}, should be on by "
-            f"{_when(due_us, zone)}, must by {_when(closes_us, zone)}; about {minutes:.0f} min."
+            f"{be_here} {what} {opens}, should be on by {_when(due_us, zone)}, must by "
+            f"{_when(closes_us, zone)}; about {minutes:.0f} min."
         )
+
+
+def _in_the_night(at_us: Instant, hours: tuple[time, time], zone: str) -> bool:
+    """True between the end of a worker's day and the beginning of the next."""
+    begins, ends = hours
+    clock = local(at_us, zone).time()
+    if begins <= ends:
+        return clock < begins or clock > ends
+    return ends < clock < begins
+
+
+def _next_begin(after_us: Instant, hours: tuple[time, time], zone: str) -> Instant:
+    """When the next day of a worker begins: of what should have been on in the night, the best
+    that can still be had of somebody who sleeps.
+    """
+    day = day_of(after_us, zone)
+    begins_us = time_on_day(day, hours[0], zone)
+    if begins_us <= after_us:
+        begins_us = time_on_day(day + timedelta(days=1), hours[0], zone)
+    return begins_us
 
 
 def _cures(job: Job, shift: Shift, now_us: Instant) -> Iterator[str]:

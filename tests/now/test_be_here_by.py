@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import time
+
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.be_here_by import be_here_by
@@ -67,6 +70,29 @@ def test_the_next_layer_says_when_to_be_here() -> None:
     assert late[0].endswith("layer 2 closed Tue 22 Sep 10:15: the label says what is done then.")
     assert late[1].endswith("about 25 min left, more than there is time for.")
     assert told(book, PROMISED_S)[1].endswith("promised Tue 22 Sep 17:13, which is past.")
+
+
+def test_nobody_is_called_in_the_night_for_what_can_wait_until_morning() -> None:
+    # Laid at 14:15: due at 02:15, and it must be on by 10:15 of the next day, five minutes of
+    # work before.
+    book = car(promised=False)
+    night = Marks(1 * HOUR_S, 12 * HOUR_S, 20 * HOUR_S)
+    for step in (0, 2, 3):
+        book.press(100, ev.WorkStarted("Coat", (A,), Turn(1, 1, step)))
+        marks = night if step == 3 else None
+        book.press(100, ev.StepFinished("Coat", (A,), Turn(1, 1, step), marks))
+    (said,) = told(book, 200)
+    assert said.startswith("Be here by Tue 22 Sep 08:00. ")
+    assert "should be on by Tue 22 Sep 02:15, must by Tue 22 Sep 10:15" in said
+    # Of somebody whose days begin at seven.
+    early = Foreseen({JOB: book.job()}, book.shift(), learned=Learned(begins=time(7)))
+    (said,) = be_here_by(
+        {JOB: book.job()}, book.shift(), None, us(200), ahead=Foresight(lambda: early)
+    )
+    assert said.startswith("Be here by Tue 22 Sep 07:00. ")
+    # Who asks when it is nearly too late has no time to go.
+    (said,) = told(book, 19.99 * HOUR_S)
+    assert said.startswith("No time to go and come again. ")
 
 
 def test_what_must_not_stand_overnight_and_what_is_to_be_brought() -> None:
