@@ -74,8 +74,8 @@ class Copies:
 
         Args:
             document: a key of `engine.paper.papers.PAPERS`.
-            handle: the job's number or the beginning of its id; for a day its date, ISO 8601,
-                or "" for today.
+            handle: the job's number or the beginning of its id, of a vehicle that of one of its
+                parts; for a day its date, ISO 8601, or "" for today.
             form: one of `forms(document)`.
             width: of a line of text, in cells, as `PaperFacts` has it.
 
@@ -84,6 +84,8 @@ class Copies:
         paper = paper_of(document, form)
         if paper.of == "day":
             facts = self.facts_of_day(handle)
+        elif paper.of == "vehicle":
+            facts = self.facts_of_vehicle(handle)
         else:
             facts = self.facts_of_job(document, handle)
         return paper.made(form, replace(facts, width=width))
@@ -102,6 +104,12 @@ class Copies:
         zone, now_us = self.settings.zone, self.now()
         day = self.shop.day(date or day_of(now_us, zone).isoformat(), zone, now_us)
         return replace(self._settled, day=day)
+
+    def facts_of_vehicle(self, handle: str) -> PaperFacts:
+        """What a paper of a vehicle is made of; raises Refused like `Shop.find`."""
+        from cartclock.engine.desk.parts import whole_vehicle
+
+        return replace(self._settled, vehicle=whole_vehicle(self.shop, handle, self.now()))
 
     def facts_of_job(self, document: str, handle: str) -> PaperFacts:
         """What a paper of a job is made of; raises Refused like `Shop.find`."""

@@ -21,6 +21,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
+from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.papers import ENDINGS, PAPERS, PRINTED
 from cartclock.engine.record.revision import (
     Revision,
@@ -92,6 +93,8 @@ class Outlet(Copies):
         paper = paper_of(document, form)
         if paper.of == "day":
             return self._issue_day(document, handle, form)
+        if paper.of == "vehicle":
+            return self._issue_vehicle(document, handle, form)
         self.job(handle)
         facts = replace(self.facts_of_job(document, handle), issued=True)
         record, revision = facts.of_job, facts.revision
@@ -154,14 +157,34 @@ class Outlet(Copies):
         return self.bench.jobs[job_id]
 
     def _issue_day(self, document: str, date: str, form: str) -> Issued:
-        """A day is of no job, and the log has no row for it: its files alone count."""
         facts = self.facts_of_day(date)
         day = facts.of_day
-        folder, stem = self.folder / "days", f"{document}-{day.date}"
+        stem, title = f"{document}-{day.date}", f"Day, {spoken_day(day.date)}"
+        return self._placed(document, facts, form, self.folder / "days", stem, title, day.zone)
+
+    def _issue_vehicle(self, document: str, handle: str, form: str) -> Issued:
+        job = self.job(handle)
+        facts = self.facts_of_vehicle(job.id)
+        whole = facts.of_vehicle
+        title = f"Job {job.opened.number}, {whole.vehicle}: {document}"
+        folder = self.job_folder(job.id)
+        return self._placed(document, facts, form, folder, document, title, whole.zone)
+
+    def _placed(
+        self,
+        document: str,
+        facts: PaperFacts,
+        form: str,
+        folder: Path,
+        stem: str,
+        title: str,
+        zone: str,
+    ) -> Issued:
+        """A paper that is of no one job, and of which the log has no row: its files alone count."""
         revision = Revision(behind(folder, stem, 0), None, ())
         path = folder / _name(stem, revision.number, form)
         paper_file.place_file(path, PAPERS[document].made(form, replace(facts, issued=True)))
-        return Issued(path, f"Day, {spoken_day(day.date)}", revision, True, day.zone)
+        return Issued(path, title, revision, True, zone)
 
 
 def printed_form(document: str) -> str:

@@ -13,6 +13,7 @@ from cartclock.engine.paper.shop_head import NO_SHOP, ShopHead
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision
+from cartclock.engine.record.whole_vehicle import WholeVehicle
 from cartclock.engine.vehicle.plan_view import Driver
 
 if TYPE_CHECKING:
@@ -27,11 +28,12 @@ def no_pictures() -> tuple[Picture, ...]:
 
 
 class PaperFacts(Struct, frozen=True):
-    """What a paper is made from; of record and day the one that its kind needs is there.
+    """What a paper is made from; of record, day and vehicle the one that its kind needs is there.
 
     Fields:
-        record: of the job; None for a day.
-        day: the day; None for a job.
+        record: of the job; None for a day or a vehicle.
+        day: the day; None for a job or a vehicle.
+        vehicle: the vehicle with all its parts; None for a job or a day.
         shop: who makes the paper.
         currency: stands behind money; "" for nothing.
         driver: on which side the driver sits, for the drawing of a vehicle; "" if nobody told.
@@ -49,6 +51,7 @@ class PaperFacts(Struct, frozen=True):
 
     record: Record | None = None
     day: Day | None = None
+    vehicle: WholeVehicle | None = None
     shop: ShopHead = NO_SHOP
     currency: str = ""
     driver: Driver = ""
@@ -75,6 +78,13 @@ class PaperFacts(Struct, frozen=True):
         if self.day is None:
             raise ValueError("this paper is of no day")
         return self.day
+
+    @property
+    def of_vehicle(self) -> WholeVehicle:
+        """The vehicle; raises ValueError if the paper is of none."""
+        if self.vehicle is None:
+            raise ValueError("this paper is of no vehicle")
+        return self.vehicle
 
     @property
     def out(self) -> Revision | None:

@@ -35,7 +35,7 @@ class Paper(Struct, frozen=True):
         sheet: where it is in `engine.paper.sheets`, "record.RECORD"; "" if no form is set.
         forms: by name, in the order in which they are named; None: its sheet, set in the
             medium of that name.
-        of: what it is asked for by: a job, or a day.
+        of: what it is asked for by: a job, a day, or a vehicle, which any of its jobs names.
         hot: the letter that prints it; "" if it is not printed from the list.
         inside: True if it stays in the shop: hours, reasons and private notes stand in it.
         help: what its command does; "" if it is no command.
@@ -46,7 +46,7 @@ class Paper(Struct, frozen=True):
     said: str
     sheet: str
     forms: Mapping[str, Maker | None]
-    of: Literal["job", "day"] = "job"
+    of: Literal["job", "day", "vehicle"] = "job"
     hot: str = ""
     inside: bool = False
     help: str = ""
@@ -137,6 +137,19 @@ def _arrival_json(facts: PaperFacts) -> bytes:
     return arrival_json(sheet, facts.shop, facts.currency, facts.out).encode()
 
 
+def _vehicle_json(facts: PaperFacts) -> bytes:
+    from cartclock.engine.paper.forms.json_form import vehicle_json
+
+    return vehicle_json(facts.of_vehicle, facts.currency).encode()
+
+
+def _together_json(facts: PaperFacts) -> bytes:
+    from cartclock.engine.paper.forms.json_form import customer_json
+    from cartclock.engine.record.whole_vehicle import joined_sheet
+
+    return customer_json(joined_sheet(facts.of_vehicle), facts.shop).encode()
+
+
 def _aftercare_ics(facts: PaperFacts) -> bytes:
     from cartclock.engine.paper.forms.calendar_form import calendar_file
 
@@ -189,6 +202,21 @@ PAPERS: Mapping[str, Paper] = {
         of="day",
         hot="d",
         help="Print the summary of a day (YYYY-MM-DD; today if left out).",
+    ),
+    "vehicle": Paper(
+        "the record of a vehicle worked on in parts",
+        "vehicle.VEHICLE",
+        {"text": None, "html": None, "json": _vehicle_json, "pdf": None},
+        of="vehicle",
+        inside=True,
+        help="Print the record of a vehicle with all its parts, by the number of one of them.",
+    ),
+    "together": Paper(
+        "the customer's sheet of a vehicle worked on in parts",
+        "customer.TOGETHER",
+        {"text": None, "html": None, "json": _together_json, "pdf": None},
+        of="vehicle",
+        help="Print the customer's sheet of a vehicle with all its parts.",
     ),
     "aftercare": Paper(
         "the dates of a job's aftercare",

@@ -398,6 +398,12 @@ class Log:
         asked = f"{_BY_INDEX} AND press IN (SELECT value FROM json_each(?))"
         return self._corrected(self._rows(asked, numbers))
 
+    def parts_said(self) -> list[Row]:
+        """The rows of any log here that say that a job is a part of another one, as written."""
+        with self._reading():
+            asked = f"{_SELECT} rows WHERE kind = 'PartSaid' ORDER BY rowid"
+            return codec.rows(self._db.execute(asked))
+
     def pack_rows(self, product: str) -> list[Row]:
         """The rows of packs of a product with their corrections, in the order of seq."""
         asked = f"{_BY_INDEX} AND {schema.IS_PACK} AND {schema.PACK_PRODUCT} = ?"

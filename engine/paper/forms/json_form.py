@@ -27,6 +27,7 @@ from cartclock.engine.record.customer import CustomerSheet
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision, change_text, revision_text
+from cartclock.engine.record.whole_vehicle import WholeVehicle
 from cartclock.engine.times import Instant
 
 JSON_VERSION = 1
@@ -48,6 +49,13 @@ def day_json(day: Day) -> str:
     """A calendar date, schema "cartclock/day"; for the worker and the shop."""
     clock_us = sum(share.length_us for share in day.shares)
     return _document("day", built(day, day.zone), {"totals": {"clock_us": clock_us}})
+
+
+def vehicle_json(whole: WholeVehicle, currency: str = "") -> str:
+    """A vehicle with all its parts, schema "cartclock/vehicle"; for the shop, as `record_json`."""
+    all_us = sum(hours.all_us for hours in whole.hours)
+    more = {"totals": {"all_us": all_us}, "currency": currency}
+    return _document("vehicle", built(whole, whole.zone), more)
 
 
 def customer_json(

@@ -8,6 +8,7 @@ from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dates import date_of
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import spoken_day
+from cartclock.engine.paper.chapters.parts import not_told_texts
 from cartclock.engine.paper.chapters.vehicle import money_text, put_paints
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.keep import (
@@ -35,6 +36,7 @@ from cartclock.engine.record.customer import (
     handed_over_text,
 )
 from cartclock.engine.record.revision import Revision, revision_text
+from cartclock.engine.record.whole_vehicle import joined_sheet
 from cartclock.engine.vehicle.plan_view import Driver
 
 EXAMPLES = "(example): from no label. The shop replaces these dates before handing this over."
@@ -49,6 +51,18 @@ _DRAWING = 0.47
 def put_customer_sheet(medium: Medium, facts: PaperFacts) -> None:
     """The customer's paper of the job as it stands."""
     put_customer(medium, customer_sheet(facts.of_job), facts)
+
+
+def put_together(medium: Medium, facts: PaperFacts) -> None:
+    """The customer's paper of a vehicle with all its parts."""
+    whole = facts.of_vehicle
+    put_customer(medium, joined_sheet(whole), facts, alerts=not_told_texts(whole))
+
+
+def put_brief_together(medium: Medium, facts: PaperFacts) -> None:
+    """The same with the damages named by place alone."""
+    whole = facts.of_vehicle
+    put_customer(medium, joined_sheet(whole), facts, True, not_told_texts(whole))
 
 
 def put_brief_sheet(medium: Medium, facts: PaperFacts) -> None:
@@ -81,18 +95,36 @@ CUSTOMER = Sheet(
 )
 
 
+TOGETHER = Sheet(
+    "For the customer",
+    put_together,
+    pages=1,
+    body_pt=9.8,
+    floor_pt=8.6,
+    least_pt=8.0,
+    briefs=(put_brief_together,),
+)
+
+
 def put_customer(
-    medium: Medium, sheet: CustomerSheet, facts: PaperFacts, brief: bool = False
+    medium: Medium,
+    sheet: CustomerSheet,
+    facts: PaperFacts,
+    brief: bool = False,
+    alerts: Sequence[str] = (),
 ) -> None:
     """All of the sheet.
 
     brief: damages are named by their place alone, and the arrival sheet is pointed at.
+    alerts: sentences that are to be read before everything else.
     """
     shop, zone = facts.shop, sheet.zone
     medium.head(SheetHead(f"job {sheet.number}", sheet.now_us, zone, shop))
     price = _price(sheet, facts)
     said = f"Price agreed {price}" if price else ""
     medium.lead(sheet.vehicle, sheet.plate, _lead_lines(sheet), said)
+    for sentence in alerts:
+        medium.alert(sentence)
     dates = dates_to_keep(sheet, facts.unit)
     if with_examples(dates) or any(care.example for care in sheet.cares):
         medium.alert(EXAMPLES)
