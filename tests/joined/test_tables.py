@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from importlib.resources import files
 
 import msgspec
 import psycopg
@@ -193,3 +194,21 @@ def test_for_nodes_every_table_and_what_a_cart_writes_is_placed_by_its_shop(
         " AND has_function_privilege('public', oid, 'execute')"
     ).fetchall()
     assert anybody == []
+    # What a cart may call is there as on one server, and what is done where is said of each.
+    with server.owner() as plain:
+        mine, there = of_a_cart(plain), of_a_cart(another)
+    assert {name for name, *_said in there - mine} == {"push_there_1", "tell_there_1"}
+    assert mine - there == set()
+    page = files("cartclock.engine.joined").joinpath("NODES.md").read_text(encoding="utf-8")
+    assert [name for name, *_said in sorted(there) if f"`{name}`" not in page] == []
+
+
+def of_a_cart(line: psycopg.Connection) -> set[tuple[str, str, str]]:
+    """The functions that a cart may call: name, words, and what each answers."""
+    return set(
+        line.execute(
+            "SELECT proname, pg_get_function_arguments(oid), pg_get_function_result(oid)"
+            " FROM pg_proc WHERE pronamespace = 'cartclock'::regnamespace"
+            " AND has_function_privilege('cartclock_cart', oid, 'execute')"
+        ).fetchall()
+    )

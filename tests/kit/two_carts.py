@@ -15,7 +15,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.hours.partition import partition, sums
-from cartclock.engine.rules import rules
+from cartclock.engine.rules import holding, rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.trouble import Asks, Refused
 from tests.kit.blank import bench_at
@@ -44,17 +44,49 @@ class TwoCarts:
         ]
         one = random.Random(f"{seed} one").randbytes
         self.one = bench_at(folder / f"one {seed}.db", HandClock(START_US), WHO[0], one)
-        self.at = 0
-        self.job = self._opened(self.carts[0], plan)
-        self.same = self._opened(self.one, plan)
+        self._jobs = 0
+        self._begun(plan)
+        self._clock_on()
+
+    def _clock_on(self) -> None:
         for bench, who in zip(self.carts, WHO, strict=True):
             bench.do(rules.clock_on, ev.ClockedOn("carport"))
             self.one.do_as(who, 0, rules.clock_on, ev.ClockedOn("carport"))
 
+    def _begun(self, plan: int) -> None:
+        self.at = 0
+        self._jobs += 1
+        self.job = self._opened(self.carts[0], plan)
+        self.same = self._opened(self.one, plan)
+
     def _opened(self, bench: Bench, plan: int) -> str:
         job = bench.new_id()
-        bench.do(rules.open_job, job, ev.JobOpened(PLANS[plan], "", 1, "bottle green estate"))
+        opening = ev.JobOpened(PLANS[plan], "", self._jobs, "bottle green estate")
+        bench.do(rules.open_job, job, opening)
         return job
+
+    def put_down(self) -> None:
+        """What is in hand on the cart that has the job is put down, here and on the one cart."""
+        who = WHO[self.at]
+        shift = self.one.shift(who)
+        assert shift is not None
+        if shift.state == "hands":
+            self.here.do(rules.put_down)
+            self.one.do_as(who, 0, rules.put_down)
+
+    def anew(self, plan: int) -> None:
+        """Another job in other shifts, on the same carts; one that is still open is given away
+        before, and nobody takes it."""
+        self.put_down()
+        for bench, job in ((self.here, self.job), (self.one, self.same)):
+            if bench.jobs[job].state == "open":
+                bench.do(holding.give, job, "", bench.log.origin)
+        for bench, who in zip(self.carts, WHO, strict=True):
+            bench.do(rules.clock_off)
+            self.one.do_as(who, 0, rules.clock_off)
+        self.wind(30)
+        self._begun(plan)
+        self._clock_on()
 
     @property
     def here(self) -> Bench:
