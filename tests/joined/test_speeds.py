@@ -11,17 +11,21 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from statistics import median
 from typing import Any
 
 import psycopg
 import pytest
 
+from cartclock.engine.facts import events as ev
 from cartclock.engine.joined.asking import SHOP_QUESTIONS, shop_answer
+from cartclock.engine.joined.carrying import Carrier
 from cartclock.engine.joined.link import linked
 from cartclock.engine.joined.sending import send
+from cartclock.engine.rules import rules
 from cartclock.engine.store.codec import digested
 from tests.joined.conftest import Cart
-from tests.joined.test_sending import PROGRAM, grown, stored
+from tests.joined.test_sending import PROGRAM, count, grown, stored
 from tests.joined.test_shop_failures import lone  # noqa: F401  # a fixture
 from tests.kit.postgres import Postgres, server_bin
 
@@ -170,6 +174,59 @@ def test_forty_carts_at_once_and_nothing_new(server: Postgres, tmp_path: Path) -
         alone = sorted(took_s(lambda: send(one.day.bench.log, line, PROGRAM)) for _ in range(21))
     tell(f"nothing new: best {alone[0] * 1e3:.1f} ms, median {alone[10] * 1e3:.1f} ms")
     assert alone[0] < 0.025
+
+
+PRESSES = 40
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="who runs is read as Linux has it")
+def test_a_press_beside_a_sending_is_as_quick_as_without(lone: Postgres, tmp_path: Path) -> None:  # noqa: F811  # a fixture
+    # The server would be another computer: what it does here gives way to everything else.
+    os.setpriority(os.PRIO_PROCESS, lone.process.pid, 19)
+    wall: dict[str, list[float]] = {"without": [], "beside": []}
+    spent: dict[str, list[float]] = {"without": [], "beside": []}
+    for run in range(3):
+        one = a_cart(lone, tmp_path, f"pressed-{run}", 60_000, 400 + run)
+        bench = one.day.bench
+        bench.do(rules.note_shift, ev.DrinkTaken(200))
+        carrier: Carrier | None = None
+        try:
+            # Before and behind: each press has a little more behind it than the one before.
+            for name, sends in (("without", False), ("beside", True), ("without", False)):
+                if sends:
+                    carrier = Carrier(one.day.path)
+                    end = time.monotonic() + 60
+                    while not rows_there(lone, one):
+                        assert time.monotonic() < end
+                for _ in range(PRESSES):
+                    one.day.clock.wind(5)
+                    begun, had = time.perf_counter(), time.thread_time()
+                    bench.do(rules.note_shift, ev.DrinkTaken(200))
+                    spent[name].append(time.thread_time() - had)
+                    wall[name].append(time.perf_counter() - begun)
+                    # As close as nobody presses, and the sending runs on between two.
+                    time.sleep(0.005)
+                if sends:
+                    # It ran all the while.
+                    assert 0 < rows_there(lone, one) < 60_000
+                    assert carrier is not None
+                    carrier.close()
+        finally:
+            if carrier is not None:
+                carrier.close()
+    ratio = {}
+    for what, found in (("on the clock", wall), ("of processor", spent)):
+        without, beside = (median(found[name]) for name in ("without", "beside"))
+        ratio[what] = beside / without
+        tell(f"a press, {what}: {without * 1e3:.2f} ms without, {beside * 1e3:.2f} ms beside a"
+             f" sending, {ratio[what]:.2f}")  # fmt: skip
+    assert ratio["of processor"] < 1.1
+    assert ratio["on the clock"] < 1.1
+
+
+def rows_there(server: Postgres, cart: Cart) -> int:
+    with server.owner() as owner:
+        return count(owner, cart)[0]
 
 
 @pytest.fixture(scope="module")
