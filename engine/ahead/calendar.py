@@ -35,7 +35,12 @@ class RestRule(Protocol):
     """When rests are due, gone through once from an instant on."""
 
     def due(
-        self, at_us: Instant, effort: Effort, next_us: int, meal_us: int | None = None
+        self,
+        at_us: Instant,
+        effort: Effort,
+        left_us: int,
+        begun: bool = True,
+        meal_us: int | None = None,
     ) -> RestDue | None:
         """As `RollingHour` tells it."""
 
@@ -238,7 +243,7 @@ class WorkCalendar:
                 step_us = min(step_us, meal_us)
             if rests is not None:
                 rests.stood_by(Instant(freed_us), at_us - freed_us)
-                due = rests.due(Instant(at_us), effort, 0 if begun else left_us, meal_us)
+                due = rests.due(Instant(at_us), effort, left_us, begun, meal_us)
                 if due is not None and due.left_us <= 0:
                     rests.rested(Instant(at_us), due.rest_us)
                     self._rests_us += due.rest_us

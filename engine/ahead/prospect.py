@@ -78,6 +78,7 @@ class Prospect:
         self.jobs, self.around, self.now_us, self._behind = jobs, around, now_us, behind
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
         self._sums: dict[str, Sum] = {}
+        self._efforts: dict[tuple[str, str, tuple[str, ...]], Effort] = {}
         self._found: dict[str, Finish] = {}
         self._ready: dict[tuple[str, float], Instant] = {}
 
@@ -197,7 +198,12 @@ class Prospect:
         return found, tuple(calendar.overnight), parts
 
     def _effort(self, piece: Played) -> Effort:
-        return hardest_effort(self.jobs[self._at[piece.job]].job, piece.stage, piece.sections)
+        key = piece.job, piece.stage, piece.sections
+        effort = self._efforts.get(key)
+        if effort is None:
+            job = self.jobs[self._at[piece.job]].job
+            effort = self._efforts[key] = hardest_effort(job, piece.stage, piece.sections)
+        return effort
 
     def ready_us(self, job_id: str, z: float = 0.0) -> Instant | None:
         """When a job may be handed over in a share of days given by z (0: as expected), by the

@@ -116,6 +116,9 @@ class _Hands:
 
     def _ends_by(self, at_us: int, calendar: WorkCalendar, until_us: int) -> bool:
         """True if what is left from here on is done by then."""
+        if at_us + sum(self.lengths[len(self.found) :]) > until_us:
+            # Too long for the hands alone.
+            return False
         ahead = _Hands(self.pieces, self.lengths, self.effort)
         ahead.found, ahead._wet = list(self.found), set(self._wet)
         return ahead.go_on(calendar, at_us, until_us)

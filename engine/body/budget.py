@@ -68,7 +68,7 @@ MEAL_NEAR_US = 15 * MINUTE_US
 GUARD_F = 1.0
 RISE_C, RISE_F = 0.03, 0.06
 
-_CLOCK_RULES: tuple[HourRule, ...] = ("two hours", "hour")
+CLOCK_RULES: tuple[HourRule, ...] = ("two hours", "hour")
 
 
 class Air(Struct, frozen=True):
@@ -201,7 +201,7 @@ def budget(
     by_clock, lefts = stage.called(stood_by_us)
     if not lefts:
         return Budget(None, Length(0), "", "", "", work, light, meal=by_clock)
-    rule = min(lefts, key=lambda r: (lefts[r], r in _CLOCK_RULES))
+    rule = min(lefts, key=lambda r: (lefts[r], r in CLOCK_RULES))
     left_us = lefts[rule]
     grade = stage.grade(lefts, left_us)
     begins_us = stage.begins(grade, left_us)
@@ -222,7 +222,7 @@ def budget(
     rest_us, bought_us = found
     rest_rule = stage.rest_rule(rule, begins_us, rest_us, bought_us) if tells_rule else rule
     enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
-    if grade == "soon" and rule not in _CLOCK_RULES and enough and bought_us < ahead.next_us:
+    if grade == "soon" and rule not in CLOCK_RULES and enough and bought_us < ahead.next_us:
         # No rest here makes the next piece fit: it is begun, and the rest comes in between.
         grade = ""
         later = stage.rest(rule, left_us, 0)
@@ -290,7 +290,7 @@ class _Stage:
         by_clock = bool(lefts)
         if self.ahead.meal_us is not None:
             near = self.ahead.meal_us - MEAL_NEAR_US
-            lefts = {r: left for r, left in lefts.items() if r not in _CLOCK_RULES or near > left}
+            lefts = {r: left for r, left in lefts.items() if r not in CLOCK_RULES or near > left}
         return by_clock, lefts
 
     def steady(self) -> tuple[float, float, float]:
@@ -322,11 +322,11 @@ class _Stage:
 
     def grade(self, lefts: dict[HourRule, int], left_us: int) -> RestGrade:
         """Now by what was read alone; soon where the next piece can no longer be ended in time."""
-        hard = [left for rule, left in lefts.items() if rule not in _CLOCK_RULES]
+        hard = [left for rule, left in lefts.items() if rule not in CLOCK_RULES]
         if hard and min(hard) <= 0:
             guarded = self.air != self.air.bare
             bare = self.lefts(self.air.bare, None) if guarded else lefts
-            read = [left for rule, left in bare.items() if rule not in _CLOCK_RULES]
+            read = [left for rule, left in bare.items() if rule not in CLOCK_RULES]
             return "now" if read and min(read) <= 0 else "soon"
         return "soon" if left_us < self.ahead.in_hand_us + self.ahead.next_us else ""
 

@@ -317,13 +317,13 @@ Run = Sequence[tuple[int, int, float, float]]
 
 
 # By less than this nothing is over: it is an error of the arithmetic.
-_OVER_C = 1e-9
+OVER_C = 1e-9
 _MILLISECOND_US = 1000
 
 
 def _over(sums: _Sums, at_us: float, acclimatized: bool) -> bool:
     wbgt_c, watts = sums.average(at_us)
-    return wbgt_c > limit_of(acclimatized)(watts) + _OVER_C
+    return wbgt_c > limit_of(acclimatized)(watts) + OVER_C
 
 
 def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
@@ -346,7 +346,7 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
         worst, _wbgt_c, _watts = _least(sums, a, b, acclimatized)
         if not _over(sums, worst, acclimatized):
             continue
-        return _first_over_between(a, b, worst, acclimatized)
+        return first_over_between(a, b, worst, acclimatized)
     return None
 
 
@@ -369,7 +369,7 @@ def _hardens(run: Run, from_us: int) -> bool:
     )
 
 
-def _first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) -> float:
+def first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) -> float:
     """Where hours begin to be over that end between two neighbouring edges; the first is not over,
     and one up to the second is. Right to a millisecond.
 
@@ -382,7 +382,7 @@ def _first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool)
     def by_c(at_us: float) -> float:
         share = (at_us - a_us) / (b_us - a_us)
         watts = from_watts + share * (to_watts - from_watts)
-        return from_c + share * (to_c - from_c) - limit(watts) - _OVER_C
+        return from_c + share * (to_c - from_c) - limit(watts) - OVER_C
 
     low, high = a_us, worst_us
     low_c, high_c = by_c(low), by_c(high)

@@ -30,9 +30,13 @@ LEAST_REST_US = 5 * MINUTE_US
 # The last row of NIOSH 2016-106 table 6-2.
 LEAST_WORK_MINUTES = 15.0
 # A minute of work where the table prints only "caution": behind as its last row, ahead never.
-_BEHIND_CAUTION = HOUR_MINUTES / LEAST_WORK_MINUTES
+BEHIND_CAUTION = HOUR_MINUTES / LEAST_WORK_MINUTES
 AHEAD_CAUTION = 1e6
 _SLACK = 1e-6
+# What an hour of the table holds, and two hours without a rest that is none too short; what is more
+# by less is an error of the arithmetic.
+MOST_SPENT_US = HOUR_US * (1 + _SLACK)
+MOST_AT_IT_US = TWO_HOURS_US - REST_IN_TWO_HOURS_US + _SLACK
 
 
 class Stretch(Struct, frozen=True):
@@ -187,9 +191,9 @@ def table_spent(run: Sequence[Stretch], end_us: int) -> int | None:
     for one in run:
         # What is behind cannot be undone: the last row of the table is counted, not its end.
         behind = at_us < TWO_HOURS_US
-        parts.append((one.length_us, cost(one, _BEHIND_CAUTION if behind else AHEAD_CAUTION)))
+        parts.append((one.length_us, cost(one, BEHIND_CAUTION if behind else AHEAD_CAUTION)))
         at_us += one.length_us
-    return _first_above(_Sum(parts), from_us, HOUR_US, HOUR_US * (1 + _SLACK))
+    return _first_above(_Sum(parts), from_us, HOUR_US, MOST_SPENT_US)
 
 
 def rest_short(run: Sequence[Stretch], end_us: int) -> int | None:
@@ -206,8 +210,7 @@ def rest_short(run: Sequence[Stretch], end_us: int) -> int | None:
         if index > 0 and part[1] and part[0] < LEAST_REST_US:
             part[1] = 0.0
     total = _Sum([(int(length), 1.0 - resting) for length, resting in parts])
-    most = TWO_HOURS_US - REST_IN_TWO_HOURS_US
-    return _first_above(total, total.at[-1] - end_us, TWO_HOURS_US, most + _SLACK)
+    return _first_above(total, total.at[-1] - end_us, TWO_HOURS_US, MOST_AT_IT_US)
 
 
 def resting_us(past: Sequence[Stretch]) -> Length:

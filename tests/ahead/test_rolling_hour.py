@@ -54,7 +54,8 @@ def test_it_calls_what_run_calls(seed: int, wbgt_c: float) -> None:
             walked = RollingHour(HeatAhead(ahead.air_at, ahead.acclimatized))
         walked.worked(from_us, real.now_us - from_us, effort)
         verdict = pace(real.shift, jobs, real.now_us, held(real.shift).acclimatized)
-        fresh, kept = (rests.due(real.now_us, effort, 0) for rests in (RollingHour(ahead), walked))
+        rests = RollingHour(ahead), walked
+        fresh, kept = (one.due(real.now_us, effort, HOUR_US) for one in rests)
         if verdict.grade == "not here":
             # Run sends the worker away; what is ahead goes on in the least pieces.
             assert fresh.rest_us == LONGEST_REST_US
@@ -64,8 +65,8 @@ def test_it_calls_what_run_calls(seed: int, wbgt_c: float) -> None:
             # What is due within a minute is taken at once.
             left_s = verdict.left_s if verdict.left_s >= 60 else 0
             assert fresh.left_us / SECOND_US == pytest.approx(left_s, abs=1.0)
-            # What was asked earlier is a bound until it is used up, and then asked anew.
-            assert kept.left_us <= fresh.left_us + SECOND_US
+            # What was asked earlier goes on as it is.
+            assert kept.left_us == pytest.approx(fresh.left_us, abs=SECOND_US)
             assert (kept.left_us == 0) == (fresh.left_us == 0)
             if fresh.left_us == 0:
                 assert fresh.rest_us == kept.rest_us == verdict.rest_s * SECOND_US

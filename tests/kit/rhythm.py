@@ -24,7 +24,12 @@ class Rhythm:
         self.asked, self.since_us = asked, since_us
 
     def due(
-        self, at_us: int, effort: Effort, next_us: int, meal_us: int | None = None
+        self,
+        at_us: int,
+        effort: Effort,
+        left_us: int,
+        begun: bool = True,
+        meal_us: int | None = None,
     ) -> RestDue | None:
         cycle = self.asked(at_us, effort)
         return None if cycle is None else RestDue(max(0, cycle[0] - self.since_us), cycle[1])
