@@ -203,10 +203,13 @@ class CartClock(App[None]):
         "caller": _later("caller", "CallerScreen"),
     }
 
+    def get_default_screen(self) -> Screen[Any]:
+        """Run lies under every other screen; the library would lay an empty one under it."""
+        return self.get_screen("run")
+
     def on_mount(self) -> None:
         """Looks for time in which nothing ran, and opens where the worker is needed."""
         said = self.workplace.woken
-        self.push_screen("run")
         if not self.bench.jobs:
             self.push_screen("today")
             if said:
@@ -408,7 +411,7 @@ class CartClock(App[None]):
         before = self.screen.called if isinstance(self.screen, CartScreen) else "run"
         if before != name:
             self._before = before if before in self.SCREENS else "run"
-        while len(self.screen_stack) > 2:
+        while len(self.screen_stack) > 1:
             self.pop_screen()
         if name != "run":
             self.push_screen(name)

@@ -359,18 +359,25 @@ class Library:
 
     # Asking.
 
-    def parts(self, view: View[T], besides: str = "") -> list[tuple[str, T]]:
+    def parts(self, view: View[T], besides: str | Collection[str] = "") -> list[tuple[str, T]]:
         """The parts that the file does not know, with their ids.
 
         Of products also those still to be made: there are few, and nothing waits for them.
-        besides: an id whose part is not asked for, so that it need not be made.
+        besides: an id whose part is not asked for, or several, so that they need not be made.
         """
         self._look()
         waiting = self._file.waiting(view.of) if view.of == "product" else ()
-        asked = (id_ for id_ in (*self._stale[view.of], *waiting) if id_ != besides)
+        besides = {besides} if isinstance(besides, str) else besides
+        asked = (id_ for id_ in (*self._stale[view.of], *waiting) if id_ not in besides)
         ids = (id_ for id_ in asked if self._told_by(view, id_))
         parts = ((id_, self._part(view, id_)) for id_ in ids)
         return [(id_, part) for id_, part in parts if part is not None]
+
+    @property
+    def going_on(self) -> frozenset[str]:
+        """The shifts in memory from which nobody has clocked off."""
+        _jobs, shifts = self._held()
+        return frozenset(id_ for id_, shift in shifts.items() if shift.on_clock)
 
     def rows(self, query: str, *values: object) -> list[tuple[Any, ...]]:
         """What the file knows; the query leaves out the ids of `left_out` (`KNOWN_JOBS` and the

@@ -8,13 +8,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 from textual.pilot import Pilot
 
+from cartclock.demo_sessions.onlooker import Onlooker
 from cartclock.demo_sessions.player import Player
 from cartclock.demo_sessions.script import file_text, read_script, sessions
 from cartclock.demo_sessions.session import _played
 from cartclock.demo_sessions.watching import FASTEST, YOURS, Left, TakenOver, Watching
 from cartclock.engine.letters import cells
+from cartclock.engine.store.log import Log
 from tests.kit.screen import Screen
 from tests.kit.terminal import CLI, terminal
 
@@ -39,8 +42,12 @@ class Told(Watching):
                 self.take("space" if key == " " else key, key)
 
 
-async def watched(told: Told, folder: Path, then: Any = None) -> Player:
+async def watched(
+    told: Onlooker, folder: Path, then: Any = None, steps: int | None = None
+) -> Player:
+    """steps: how many of the session are played; None: all."""
     player = Player(NAME, folder, told)
+    player.script = replace(player.script, step=player.script.step[:steps])
     app = player.start()
     try:
         async with app.run_test(size=(80, 24)) as pilot:
@@ -72,7 +79,9 @@ def test_a_session_that_is_looked_at_gives_the_same_record(tmp_path: Path) -> No
     assert told.told == [step.say for step in read_script(NAME).step if step.say]
 
 
-def test_what_is_skipped_is_not_waited_for(tmp_path: Path) -> None:
+# The first of the three jobs, or all of them; at this pace its hours would take hours.
+@pytest.mark.parametrize("steps", [4, pytest.param(None, marks=pytest.mark.long)])
+def test_what_is_skipped_is_not_waited_for(steps: int | None, tmp_path: Path) -> None:
     class Skips(Told):
         def _place(self) -> None:
             """Nowhere is far enough."""
@@ -81,9 +90,16 @@ def test_what_is_skipped_is_not_waited_for(tmp_path: Path) -> None:
             self._skip("stage")
             await super().began(at, said)
 
-    # At this pace the four hours of the day would take four hours.
-    player = asyncio.run(watched(Skips(speed=1.0), tmp_path))
-    assert _played(player).record == file_text(NAME, "record.txt")
+    played = []
+    for name, onlooker in (("skipped", Skips(speed=1.0)), ("nobody looks", Onlooker())):
+        folder = tmp_path / name
+        folder.mkdir()
+        asyncio.run(watched(onlooker, folder, steps=steps))
+        with Log.open(folder / "log.db") as log:
+            played.append(log.all_rows())
+    skipped, plain = played
+    assert skipped == plain
+    assert [row.kind for row in plain].count("JobClosed") == (1 if steps else 3)
 
 
 def test_whoever_takes_over_presses_keys_of_the_program_and_time_goes_on(tmp_path: Path) -> None:

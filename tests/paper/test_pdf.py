@@ -204,23 +204,49 @@ def test_packed_and_readable_files_say_the_same() -> None:
 ACTS = rb"/(JavaScript|JS|Launch|OpenAction|AA|URI|EmbeddedFile)\b"
 
 
-@pytest.mark.parametrize("word", HARD, ids=range(len(HARD)))
-def test_text_of_persons_is_inert_and_stays_on_the_page(word: str) -> None:
-    book = driven([word])
+@pytest.mark.parametrize("at", range(len(HARD)))
+def test_text_of_persons_is_inert_and_stays_on_the_page(at: int) -> None:
+    """Each word on the record and on one of the others; on all of them in `long`."""
+    papers = ("day", "customer", "arrival")
+    is_inert_on(HARD[at], "record", papers[at % len(papers)])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("at", range(len(HARD)))
+def test_text_of_persons_is_inert_and_stays_on_every_page(at: int) -> None:
+    is_inert_on(HARD[at], "record", "day", "customer", "arrival")
+
+
+def is_inert_on(word: str, *papers: str) -> None:
+    book, head = driven([word]), ShopHead(word, (word,), word)
     found = record_of(book, 6000, word)
-    for pdf in (
-        record_pdf(found, ShopHead(word, (word,), word), search=None),
-        day_pdf(day_of(book, 6000), ShopHead(word), search=None),
-        customer_pdf(customer_sheet(found), ShopHead(word, (word,), word), search=None),
-        arrival_pdf(arrival_sheet(found), ShopHead(word, (word,), word), search=None),
-    ):
+    for paper in papers:
+        match paper:
+            case "record":
+                pdf = record_pdf(found, head, search=None)
+            case "day":
+                pdf = day_pdf(day_of(book, 6000), ShopHead(word), search=None)
+            case "customer":
+                pdf = customer_pdf(customer_sheet(found), head, search=None)
+            case _:
+                pdf = arrival_pdf(arrival_sheet(found), head, search=None)
         inside_the_frame(sheets(pdf))
         assert not re.search(ACTS, outside_streams(pdf))
 
 
-@settings(max_examples=12)
+@settings(max_examples=5)
 @given(st.lists(TEXTS, min_size=1, max_size=6))
 def test_nothing_a_person_can_type_breaks_the_paper(typed: list[str]) -> None:
+    breaks_no_paper(typed)
+
+
+@pytest.mark.long
+@given(st.lists(TEXTS, min_size=1, max_size=6))
+def test_of_much_that_a_person_can_type_nothing_breaks_the_paper(typed: list[str]) -> None:
+    breaks_no_paper(typed)
+
+
+def breaks_no_paper(typed: list[str]) -> None:
     inside_the_frame(sheets(record_pdf(record_of(driven(typed), 6000, typed[0]), search=None)))
 
 
@@ -302,8 +328,17 @@ def test_a_long_text_in_every_field_is_set_in_a_time_in_proportion() -> None:
     assert len(sheets(made)) > 100
 
 
-def test_no_heading_is_the_last_of_its_page() -> None:
-    for sections in range(4, 30, 3):
+# How many sections a day has: where a page ends moves by a row with each.
+FEW_OR_MANY = pytest.mark.parametrize(
+    "counts",
+    [range(4, 30, 6), pytest.param(range(4, 30), marks=pytest.mark.long)],
+    ids=["few", "many"],
+)
+
+
+@FEW_OR_MANY
+def test_no_heading_is_the_last_of_its_page(counts: range) -> None:
+    for sections in counts:
         book = long_day(sections)
         for pdf in (
             record_pdf(record_of(book, 50_000), search=None),
@@ -314,9 +349,10 @@ def test_no_heading_is_the_last_of_its_page() -> None:
                 assert not [one for one in page.said if one.y == low and one.size == CHAPTER]
 
 
-def test_no_head_of_a_table_stands_over_one_row_at_the_foot_of_its_page() -> None:
+@FEW_OR_MANY
+def test_no_head_of_a_table_stands_over_one_row_at_the_foot_of_its_page(counts: range) -> None:
     heads = ("section  from - to", "rest called  ")
-    for sections in range(4, 30, 3):
+    for sections in counts:
         pages = sheets(record_pdf(record_of(long_day(sections), 50_000), search=None))
         assert any(line.startswith(heads) for page in pages for line in page.lines)
         for page in pages[:-1]:

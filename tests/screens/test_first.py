@@ -43,6 +43,9 @@ ENVIRONMENTS = {
     "16 colours": {"TERM": "xterm"},
     "no colours": {"NO_COLOR": "1"},
 }
+# Neither the most colours nor none.
+BETWEEN = ("256 colours", "16 colours")
+LONG = pytest.mark.long
 
 
 def at_work(folder: Path, clock: HandClock | None = None) -> HandClock:
@@ -73,11 +76,13 @@ def screens(child: Terminal, since: int = 0) -> list[Screen]:
 @pytest.mark.parametrize(
     ("size", "env"),
     [
-        *(((80, 24), env) for env in ENVIRONMENTS.values()),
-        ((40, 12), {}),
-        pytest.param((20, 6), {}, marks=pytest.mark.long),
+        *(
+            pytest.param((80, 24), env, id=name, marks=LONG if name in BETWEEN else ())
+            for name, env in ENVIRONMENTS.items()
+        ),
+        pytest.param((40, 12), {}, id="40x12"),
+        pytest.param((20, 6), {}, id="20x6", marks=LONG),
     ],
-    ids=[*ENVIRONMENTS, "40x12", "20x6"],
 )
 def test_the_screen_goes_on_with_the_first_picture(
     env: dict[str, str], size: tuple[int, int], tmp_path: Path
@@ -128,7 +133,7 @@ def test_a_fault_behind_the_first_picture_leaves_the_terminal_whole(tmp_path: Pa
 
 
 @ON_PTY
-@pytest.mark.parametrize("behind_s", [0.0, 0.1, 0.3])
+@pytest.mark.parametrize("behind_s", [0.0, pytest.param(0.1, marks=LONG), 0.3])
 def test_a_signal_behind_the_first_picture_gives_the_terminal_back(
     behind_s: float, tmp_path: Path
 ) -> None:

@@ -34,7 +34,7 @@ def run(*words: str) -> Result:
     return CliRunner().invoke(commands, ["outlook", *words])
 
 
-def test_the_first_lines_say_what_to_decide(home: Path) -> None:
+def test_the_first_lines_say_what_to_decide_and_a_program_is_told_the_same(home: Path) -> None:
     done = run(*DAY, *FORECAST)
     assert done.exit_code == 0, done.output
     lines = done.output.splitlines()
@@ -44,15 +44,12 @@ def test_the_first_lines_say_what_to_decide(home: Path) -> None:
     assert sum(line[:2].isdigit() and line[2:4] == "  " for line in lines) == 24
     assert "no medical advice" in done.output
     assert max(map(len, lines)) <= 80
-
-
-def test_for_a_program_it_is_the_same(home: Path) -> None:
     told = json.loads(run(*DAY, *FORECAST, "--json").output)
     assert told["day"] == "2026-07-24"
     assert len(told["hours"]) == 24
     assert told["hours"][14]["air_c"] == 37.0
     assert told["plan"]["best"] in told["plan"]["starts"]
-    text = " ".join(run(*DAY, *FORECAST).output.split())
+    text = " ".join(done.output.split())
     assert all(sentence in text for sentence in (*told["says"], *told["from"]))
 
 

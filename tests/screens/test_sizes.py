@@ -15,6 +15,11 @@ from tests.kit.stage import HOME, Play, played, whole
 LEAST, MOST = (20, 6), (300, 100)
 # From the smallest to the largest and back, broad and low, narrow and high.
 SIZES = [LEAST, (80, 24), (20, 60), MOST, (33, 9), (40, 12), (120, 7), LEAST]
+# The least, the most, the narrowest and the lowest; the others in `long`.
+ENDS = [LEAST, MOST, (33, 9), (120, 7)]
+ALL_OR_ENDS = pytest.mark.parametrize(
+    "sizes", [ENDS, pytest.param(SIZES, marks=pytest.mark.long)], ids=["ends", "all"]
+)
 # Under so many rows or columns not every key has a place.
 WHOLE_FROM = (40, 12)
 LETTERS = {
@@ -73,8 +78,11 @@ def chosen_line(play: Play) -> str:
     return play.lines[on_screen.y]
 
 
+@ALL_OR_ENDS
 @pytest.mark.parametrize("name", [name for name in SCREENS if name != "advice"])
-async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
+async def test_every_screen_takes_every_size(
+    name: str, sizes: list[tuple[int, int]], tmp_path: Path
+) -> None:
     async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         # D and H are other keys on Run.
@@ -84,7 +92,7 @@ async def test_every_screen_takes_every_size(name: str, tmp_path: Path) -> None:
         if name != "run":
             await play.press(LETTERS[name])
         assert play.called == name
-        for size in SIZES:
+        for size in sizes:
             await resize(play, size)
             sound(play)
             await play.press("down", "up")
@@ -111,14 +119,15 @@ async def test_first_aid_takes_every_size(tmp_path: Path) -> None:
         assert play.called == "run"
 
 
-async def test_every_list_takes_every_size(tmp_path: Path) -> None:
+@ALL_OR_ENDS
+async def test_every_list_takes_every_size(sizes: list[tuple[int, int]], tmp_path: Path) -> None:
     async with played(tmp_path, [FALLOUT, COAT], every_picture=True) as play:
         await busy(play)
         before = len(play.bench.rows)
         for key in "bxrckfjnavmsd/+gizy":
             await resize(play, HOME)
             await play.press(key)
-            for size in [*SIZES[::2], (21, 8)]:
+            for size in [*sizes[::2], (21, 8)]:
                 if play.sheet.is_open:
                     await resize(play, size)
                     sound(play)

@@ -95,7 +95,10 @@ def test_what_is_typed_while_it_starts_is_neither_shown_nor_lost(tmp_path: Path)
         assert b"^[" not in child.wrote
 
 
-@pytest.mark.parametrize("seconds", [0.1, 0.25, 0.32, 0.4])
+@pytest.mark.parametrize(
+    "seconds",
+    [0.1, *(pytest.param(seconds, marks=pytest.mark.long) for seconds in (0.25, 0.32)), 0.4],
+)
 def test_a_signal_during_the_start_leaves_no_alternate_screen(
     seconds: float, tmp_path: Path
 ) -> None:

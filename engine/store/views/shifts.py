@@ -111,9 +111,10 @@ class Shifts(View[ShiftLines]):
             worker,
             MOST_DAYS,
         )
+        # What goes on would be reckoned anew with every press, and says nothing of when days end.
         found += [
             (part.shift.on_us, part.shift.off_us, part.shift.zone)
-            for _id, part in library.parts(self)
+            for _id, part in library.parts(self, library.going_on)
             if part.shift.worker == worker and part.shift.off_us is not None
         ]
         newest = sorted(found, reverse=True)[:MOST_DAYS]
