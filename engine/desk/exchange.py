@@ -6,14 +6,19 @@ worked on, nor counted among hours, stock or what was learned (`engine/store/DEC
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from importlib.metadata import version
+from typing import Protocol
 
 from msgspec import Struct
 
 from cartclock.engine.desk.bench import Bench
+from cartclock.engine.desk.parts import whole_vehicle
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import FeltUnwell, JobImported
 from cartclock.engine.facts.job import Job
+from cartclock.engine.joined.carts import note_carts
+from cartclock.engine.joined.handed import PartThere
 from cartclock.engine.store.chain import Progress, nobody
 from cartclock.engine.store.codec import PrivateText, seals
 from cartclock.engine.store.exchange import job_file
@@ -217,3 +222,43 @@ def _tried(log: Log, file: JobFile) -> Job:
     if job not in found.jobs:
         raise no_import("by these rows the job was never opened; export it anew.")
     return found.jobs[job]
+
+
+class PartsElsewhere(Protocol):
+    """A shop that tells the parts of a vehicle, as `engine.joined.holding.HandingShop` does."""
+
+    def parts_there(self, jobs: Iterable[str]) -> tuple[PartThere, ...]:
+        """Those of these jobs that other carts have, and what was said to be a part of them."""
+
+    def part_file(self, part: PartThere) -> bytes:
+        """The file of one."""
+
+
+def bring_parts(
+    bench: Bench,
+    shop: Shop,
+    there: PartsElsewhere,
+    handle: str,
+    called: str,
+    told: Progress = nobody,
+) -> list[tuple[PartThere, Imported]]:
+    """Brings the parts of a vehicle from the shop, as imports do; each with what came of it.
+
+    Args:
+        handle: of one of its jobs here.
+        called: how the shop calls this cart.
+
+    Raises Refused like `Shop.find` and `import_job`, and what `there` raises.
+    """
+    found: dict[str, tuple[PartThere, Imported]] = {}
+    while True:
+        whole = whole_vehicle(shop, handle, bench.now_us)
+        jobs = {part.job for part in whole.parts} | {one.job for one in whole.not_told}
+        more = [one for one in there.parts_there(sorted(jobs)) if one.job not in found]
+        if not more:
+            break
+        for one in more:
+            found[one.job] = one, import_job(bench, there.part_file(one), told)
+    names = {one.origin: one.cart for one, _came in found.values()}
+    note_carts(shop.log.path, {**names, shop.log.origin: called})
+    return list(found.values())

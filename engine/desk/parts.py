@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.desk.shop import Shop, Traced
 from cartclock.engine.facts import events as ev
+from cartclock.engine.joined.carts import carts_called
 from cartclock.engine.record.whole_vehicle import (
     PartNotTold,
     SectionDone,
@@ -51,7 +52,7 @@ def whole_vehicle(shop: Shop, handle: str, now_us: Instant) -> WholeVehicle:
         members |= more
     missing = {job for job in members if look(job) is None}
     mine = shop.log.origin
-    carts = _Called()
+    carts = _Called(carts_called(shop.log.path))
     order = sorted(members - missing, key=lambda job: (job != root, told[job].job.opened_us, job))
     parts: list[VehiclePart] = []
     sections: list[SectionDone] = []

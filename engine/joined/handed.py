@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from msgspec import Struct
 
+from cartclock.engine.times import Instant
+
 
 class JobThere(Struct, frozen=True):
     """A job of the shop that can be taken.
@@ -22,6 +24,23 @@ class JobThere(Struct, frozen=True):
     given: bool
     tenure: int
     origin: str
+
+
+class PartThere(Struct, frozen=True):
+    """A job on another cart of the shop that is, or was said to be, a part of a vehicle.
+
+    Fields:
+        job, number, vehicle: which; the number is that of the cart that opened it.
+        cart, origin: of the cart that has it: its login, and its identity.
+        heard_us: when that cart was heard, by the shop's clock.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    cart: str
+    origin: str
+    heard_us: Instant
 
 
 class TakenElsewhere(Struct, frozen=True):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
 import msgspec
 
 from cartclock.engine.joined.faults import ShopFault
-from cartclock.engine.joined.handed import JobThere, TakenElsewhere
+from cartclock.engine.joined.handed import JobThere, PartThere, TakenElsewhere
 from cartclock.engine.joined.private import job_private
 from cartclock.engine.joined.sending import shop_ahead_us
 from cartclock.engine.store import codec
@@ -68,36 +69,72 @@ class HandingShop:
         ).fetchone()
         assert claimed is not None  # it answers with one line or raises
         of, last, digest = claimed
+        newest = {of: (last, digest)}
+        return self._file(there.job, there.number, there.vehicle, now_us, newest)
+
+    def _file(
+        self,
+        job: str,
+        number: int,
+        vehicle: str,
+        as_of_us: Instant,
+        newest: Mapping[str, tuple[int, str]],
+    ) -> bytes:
+        """The file of a job as the shop has it.
+
+        newest: of logs that are read up to some row alone, its number and digest.
+        """
         heads = {
-            log: (newest, head)
-            for log, newest, head in self._line.execute(
-                "SELECT origin, seq, digest FROM cartclock.job_heads_1(%s)", (there.job,)
+            log: (seq, head)
+            for log, seq, head in self._line.execute(
+                "SELECT origin, seq, digest FROM cartclock.job_heads_1(%s)", (job,)
             ).fetchall()
         }
-        heads[of] = (last, digest)
+        heads |= newest
         stored = []
-        pulled = self._line.execute("SELECT * FROM cartclock.pull_job_1(%s)", (there.job,))
+        pulled = self._line.execute("SELECT * FROM cartclock.pull_job_1(%s)", (job,))
         for text, theirs in pulled.fetchall():
             row = msgspec.json.decode(text)
             # Reckoned here: what the server says of a row is no proof of it.
             if codec.sha256_of(text.encode()) != theirs:
                 raise ShopFault(f"Row {row[1]} at the shop is not what was sent; it is not read.")
-            if row[0] != of or row[1] <= last:
+            if row[1] <= heads[row[0]][0]:
                 stored.append((*row, theirs))
-        texts = job_private(self._line, there.job, stored)
+        texts = job_private(self._line, job, stored)
         header = Header(
             format=job_file.JOB_FORMAT,
             version=job_file.JOB_VERSION,
             program="",
-            job=there.job,
-            number=there.number,
-            vehicle=there.vehicle,
-            as_of_us=max(now_us, *(Instant(row[9]) for row in stored)),
+            job=job,
+            number=number,
+            vehicle=vehicle,
+            as_of_us=max(as_of_us, *(Instant(row[9]) for row in stored)),
             private=bool(texts),
             origins=tuple(job_file.parts_of(stored, heads)),
             texts=len(texts),
         )
         return job_file.written(header, stored, {}, texts)
+
+    def parts_there(self, jobs: Iterable[str]) -> tuple[PartThere, ...]:
+        """Those of these jobs that other carts have, and what was said to be a part of one of them.
+
+        Raises ShopFault where the shop's tables do not tell, psycopg.Error as the line does.
+        """
+        known = self._line.execute(
+            "SELECT to_regprocedure('cartclock.parts_1(uuid[])') IS NOT NULL"
+        ).fetchone()
+        if not (known and known[0]):
+            raise ShopFault(
+                "The shop's tables tell no parts yet; its owner runs cartclock shop tables of this "
+                "program."
+            )
+        found = self._line.execute("SELECT * FROM cartclock.parts_1(%s)", (list(jobs),)).fetchall()
+        return tuple(PartThere(*one) for one in found)
+
+    def part_file(self, part: PartThere) -> bytes:
+        """The file of a part as the shop has it, told as of when its cart was heard; raises as
+        `claim` does."""
+        return self._file(part.job, part.number, part.vehicle, part.heard_us, {})
 
     def taken_elsewhere(self, origin: str) -> tuple[TakenElsewhere, ...]:
         """The jobs that a log had and another cart has since; tells the shop what the log took over

@@ -9,6 +9,7 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.joined.carried import carried_file
+from cartclock.engine.joined.carts import carts_file
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.joined.known import known_file
 from cartclock.engine.store.plain_text import plain_text
@@ -99,7 +100,8 @@ def leave_shop(log: Path) -> bool:
     """The cart belongs to no shop any more; False if it belonged to none. What the shop has stays
     there."""
     found = membership_file(log).exists()
-    for file in (membership_file(log), passfile(log), carried_file(log), known_file(log)):
+    brought = carried_file(log), known_file(log), carts_file(log)
+    for file in (membership_file(log), passfile(log), *brought):
         with suppress(FileNotFoundError):
             file.unlink()
     return found

@@ -79,7 +79,7 @@ def tables_sql(nodes: bool = False) -> str:
     rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")
     # What carts ask before the views: behind those nobody may call what is not granted by name.
     figures = _text("figures.sql") + _text("stock.sql") + made
-    asked = ("private.sql", "pull.sql", "holders.sql", "lessons.sql")
+    asked = ("private.sql", "pull.sql", "holders.sql", "parts.sql", "lessons.sql")
     back = "".join(map(_text, asked))
     made = "\n".join((rows, figures, back, named + views))
     return f"{made}\n{_placed()}" if nodes else made

@@ -15,7 +15,7 @@ from cartclock.engine.joined.asking import SHOP_QUESTIONS, SaidAs
 from cartclock.tui.commands.door import REFUSED, leave, plainly, say, settled
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
-from cartclock.tui.commands.shop_handing import give, heed, part, take, who
+from cartclock.tui.commands.shop_handing import give, heed, part, parts, take, who
 from cartclock.tui.commands.shop_log import check, new_log, pull
 from cartclock.tui.commands.shop_private import card, forget, say_private
 from cartclock.tui.commands.shop_way import to_shop
@@ -220,5 +220,5 @@ for _command in (pull, check, new_log, card, forget):
     shop.add_command(_command)
 for _name in SHOP_QUESTIONS:
     shop.add_command(_asks(_name))
-for _command in (who, give, take, part):
+for _command in (who, give, take, part, parts):
     shop.add_command(_command)

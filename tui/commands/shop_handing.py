@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from cartclock.engine.desk.holding import TakenOver
     from cartclock.engine.joined.handed import TakenElsewhere
 
+_WHOLE_ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 _FILE = click.Path(path_type=Path)
 
 
@@ -163,13 +165,41 @@ def _taken(done: TakenOver) -> list[str]:
     return said
 
 
+@click.command("parts")
+@click.argument("job")
+@plainly
+def parts(job: str) -> None:
+    """Get from the shop what is worked on the vehicle of JOB on other carts, for its papers."""
+    from cartclock.engine.desk.exchange import bring_parts
+    from cartclock.engine.desk.shop import Shop
+    from cartclock.engine.joined.holding import HandingShop
+    from cartclock.engine.joined.membership import membership
+
+    settings = settled()
+    bench = existing_bench(settings)
+    try:
+        bench.wake()
+        shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
+        called = membership(bench.log.path).cart
+        with to_shop(bench.log.path) as line, progress() as told:
+            found = bring_parts(bench, shop, HandingShop(line), job, called, told)
+    finally:
+        bench.close()
+    for one, came in found:
+        rows = "1 row" if came.rows == 1 else f"{came.rows} rows"
+        news = f"{rows} came" if came.written else "nothing new"
+        say(f"Cart {one.cart}, job {one.number}, {one.vehicle}: {news}.")
+    if not found:
+        say("No other cart of the shop has a part of that vehicle.")
+
+
 @click.command("part")
 @click.argument("job")
 @click.argument("whole", default="")
 @plainly
 def part(job: str, whole: str) -> None:
     """Say that JOB is a part of another job, WHOLE, on the same vehicle; without it, that it is
-    none.
+    none. One that is on another cart alone goes by its whole id.
     """
     from cartclock.engine.desk.shop import Shop
     from cartclock.engine.rules.holding import say_part
@@ -180,12 +210,18 @@ def part(job: str, whole: str) -> None:
         bench.wake()
         shop = Shop(bench.log, settings.rest_place, settings.closed, bench.library)
         found = shop.find(job)
-        of = shop.find(whole) if whole else None
+        of, said = "", ""
+        # One that is on another cart alone goes by its whole id.
+        if re.fullmatch(_WHOLE_ID, whole.strip().lower()) and not shop.has(whole.strip().lower()):
+            of = said = whole.strip().lower()
+        elif whole:
+            there = shop.find(whole)
+            of, said = there.job, f"{there.number}, {there.vehicle}"
         bench.load({found.job})
-        bench.do(say_part, found.job, of.job if of else "")
+        bench.do(say_part, found.job, of)
     finally:
         bench.close()
-    if of is None:
+    if not of:
         say(f"Job {found.number} stands by itself.")
     else:
-        say(f"Job {found.number} is a part of job {of.number}, {of.vehicle}.")
+        say(f"Job {found.number} is a part of job {said}.")

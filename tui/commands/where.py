@@ -51,6 +51,7 @@ def _always(log: Path) -> dict[str, Path]:
 
 def _sometimes(log: Path) -> dict[str, Path]:
     from cartclock.engine.joined.carried import carried_file
+    from cartclock.engine.joined.carts import carts_file
     from cartclock.engine.joined.forgotten import forgotten_file
     from cartclock.engine.joined.known import known_file
     from cartclock.engine.joined.membership import membership_file, passfile, root_certificate
@@ -68,6 +69,7 @@ def _sometimes(log: Path) -> dict[str, Path]:
         "shop's certificate": root_certificate(log),
         "sent to the shop": carried_file(log),
         "taught by the shop": known_file(log),
+        "carts of the shop": carts_file(log),
         "forgotten": forgotten_file(log),
         "newest fault": fault_file(log),
         "sounds": sounds_folder(),
