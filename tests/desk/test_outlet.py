@@ -314,7 +314,13 @@ def shown(outlet: Outlet, document: str) -> str:
     return "\n".join(line for line in text.splitlines() if not re.search(r"\d +paper ", line))
 
 
-@pytest.mark.parametrize("name", BESIDE_THE_WORK)
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=() if number < 3 else pytest.mark.long)
+        for number, name in enumerate(BESIDE_THE_WORK)
+    ],
+)
 def test_a_paper_has_changed_if_it_shows_something_else_and_only_then(
     bench: Bench, clock: HandClock, outlet: Outlet, name: str
 ) -> None:

@@ -311,26 +311,18 @@ HANDED = {ev.JobGiven, ev.JobTaken}
 
 
 @pytest.mark.parametrize("kind", PRESSES)
-def test_undo_takes_back_exactly_one_press(day: Day, kind: str) -> None:
+def test_undo_takes_back_exactly_one_press_and_a_restore_puts_it_back(day: Day, kind: str) -> None:
     prepare, press = PRESSES[kind]
     prepare(day)
     before = believed(day)
     told = press(day)
-    assert believed(day) != before
+    after = believed(day)
+    assert after != before
     day.clock.wind(7)
     undone = day.bench.undo()
     assert [row.event for row in undone.rows] == [ev.PressStruck(told.press.seq)]
     assert believed(day) == before
     assert day.whole()
-
-
-@pytest.mark.parametrize("kind", PRESSES)
-def test_what_was_undone_can_be_restored(day: Day, kind: str) -> None:
-    prepare, press = PRESSES[kind]
-    prepare(day)
-    told = press(day)
-    after = believed(day)
-    day.bench.undo()
     day.bench.restore(told.press)
     assert believed(day) == after
     assert day.whole()

@@ -25,7 +25,7 @@ from cartclock.tui.commands.group import commands
 from tests.kit.damaged import changed, copied, dump, flips, killed_log
 
 # Bits changed one at a time: so many by default, and in the long run.
-FLIPS, MANY_FLIPS = 60, 2_000
+FLIPS, MANY_FLIPS = 30, 2_000
 
 
 @pytest.fixture(scope="module")

@@ -78,7 +78,19 @@ def row(event: Struct, **changes: Any) -> Row:
 
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_comes_back(kind: str) -> None:
-    @settings(max_examples=8)
+    comes_back(kind, 4)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("kind", sorted(KINDS))
+def test_every_kind_comes_back_for_long(kind: str) -> None:
+    comes_back(kind, 200)
+
+
+def comes_back(kind: str, count: int) -> None:
+    """So many events of a kind are read as they were written."""
+
+    @settings(max_examples=count)
     @given(values(msgspec.inspect.type_info(KINDS[kind].event)))
     def back(event: Struct) -> None:
         stored = codec.encode(event)
