@@ -35,6 +35,14 @@ class Cart:
         join(self.joined, self.name, log)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """One worker has all tests of the shop's server: it is made once a run."""
+    here = Path(__file__).parent
+    for item in items:
+        if item.path.is_relative_to(here) and "server" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.xdist_group("shop"))
+
+
 @pytest.fixture(scope="session")
 def server() -> Iterator[Postgres]:
     """The server that comes as a package, else that of the system."""
