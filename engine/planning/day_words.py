@@ -34,12 +34,13 @@ class DayWords:
         return "" if value_c is None else f"{in_unit(value_c, self.unit):.{places}f}"
 
     def clock(self, at_us: int, up: bool = False) -> str:
-        """A clock time in steps of five minutes, with "+1" on the day after and "-1" on the
-        day before; `up`: never told too early, as what holds four times in five.
+        """A clock time in steps of five minutes, of another day with its weekday ("Sat 07:30");
+        `up`: never told too early, as what holds four times in five.
         """
         step_us = Instant((at_us + (_STEP_US - 1 if up else _STEP_US // 2)) // _STEP_US * _STEP_US)
-        days = (day_of(step_us, self.hours.zone) - self.hours.day).days
-        return f"{local(step_us, self.hours.zone):%H:%M}" + (f"{days:+}" if days else "")
+        day = day_of(step_us, self.hours.zone)
+        weekday = "" if day == self.hours.day else f"{spoken_day(day).split(' ')[0]} "
+        return f"{weekday}{local(step_us, self.hours.zone):%H:%M}"
 
     def decision(self, plan: DayPlan) -> tuple[str, str, str]:
         """When to begin, whether the coat goes on in the same run, and when the air is right."""

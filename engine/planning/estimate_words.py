@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cartclock.engine.ahead.telling import learned_text
-from cartclock.engine.dates import hour_minutes, spoken_near
+from cartclock.engine.dates import hour_minutes, hours_text, spoken_near
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.mix import decimal_text
@@ -17,6 +17,8 @@ NO_OFFER = "An estimate, no offer. Stages do not add up to the four times in fiv
 NO_PRICE = "no price"
 # What is told is told in steps of so many minutes. Our own judgement.
 _STEP_US = 15 * MINUTE_US
+# Of less work than this, in these. Our own judgement.
+_SHORT_US, _SHORT_STEP_US = 2 * HOUR_US, 5 * MINUTE_US
 
 
 class EstimateWords:
@@ -34,7 +36,7 @@ class EstimateWords:
     def answer(self) -> tuple[str, ...]:
         """What is said into the phone: hours, when it is ready, money."""
         of = self.of
-        hours = f"{_hours(of.hands_us)} to {_hours(of.hands_by_us)} hours of work"
+        hours = _band(of.hands_us, of.hands_by_us)
         begins = spoken_near(of.begin_us, self.now_us, self.zone)
         # The day on which it is begun has been said.
         ready = spoken_near(_up(of.ready_us), of.begin_us, self.zone)
@@ -109,6 +111,19 @@ def bottle_text(one: ProductEstimate) -> str:
 def bottle_cost_text(one: ProductEstimate) -> str:
     """What it costs; "no price" where that is not known."""
     return NO_PRICE if one.cost is None else f"{one.cost}"
+
+
+def _band(hands_us: int, by_us: int) -> str:
+    """How much work it is, expected to four times in five: in quarters of an hour, what is short
+    in steps of five minutes.
+    """
+    if by_us >= _SHORT_US:
+        return f"{_hours(hands_us)} to {_hours(by_us)} hours of work"
+    low, high = (
+        hours_text(-(-length_us // _SHORT_STEP_US) * _SHORT_STEP_US // SECOND_US)
+        for length_us in (hands_us, by_us)
+    )
+    return f"about {low} of work" if low == high else f"{low} to {high} of work"
 
 
 def _hours(length_us: int) -> str:

@@ -84,9 +84,9 @@ def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     told = [TOLD[0], replace(TOLD[2], done_us=next_day, by_us=next_day)]
     page = finish_page("estate", told, None, ZONE)
     assert _plane(page).series[0].points[-1] == (960, 1440 + 45)
-    assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 22 Sep 00:45"
+    assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 00:45"
     # Its scale says that it is another day.
-    assert "+1" in _seen(page)
+    assert "Tue 00:00" in _seen(page)
 
 
 def test_a_finish_told_once_or_never_is_a_sentence() -> None:
@@ -174,6 +174,9 @@ def test_money_an_hour_starts_at_nothing_and_has_its_mean() -> None:
     # Seven jobs of 150 to 450 an hour.
     assert MEAN_OF == 7
     assert mean.points[-1] == (9, 300)
+    # What an hour brought lately stands over the chart and over the table.
+    for as_table in (False, True):
+        assert "the last 7: 300 EUR an hour" in _seen(money_page(jobs, "EUR", as_table))
     first, *_others = _rows(money_page(jobs, "EUR", as_table=True))
     assert (first[0], *first[3:]) == ("9", "900", "2 h", "450")
 
@@ -206,6 +209,8 @@ def test_what_took_longest_over_its_plan_stands_first() -> None:
     assert isinstance(last, Cells)
     (bar,) = (cell for cell in last.cells if isinstance(cell, Apart))
     assert (bar.value, bar.low, bar.high) == (-3 * MINUTE_US, -3 * MINUTE_US, 82 * MINUTE_US)
+    # Of nine jobs, one of which was not looked over.
+    assert "a job: +1 h 19 min" in _seen(page)
     assert "▄" not in _seen(stages_page("One-step, estate", stages, as_table=True))
     # Narrow screens keep the sign of the difference and its bar.
     assert "+1 h 22 min  ▐▄" in _seen(page, 40, 9)
@@ -256,6 +261,8 @@ def test_use_by_month_keeps_months_without_any() -> None:
     # Up to the last month of any product.
     assert [one.parts for one in page.chart.stacks] == [(120,), (0,), (60,), (0,)]
     assert _seen(page).splitlines()[-1].split() == ["Nov", "Dec", "Jan", "Feb"]
+    # 120, 0 and 60 ml; the last month may go on.
+    assert "60 ml a month before Feb" in _seen(page)
     assert _rows(used_page(iron, months, as_table=True))[1:3] == [
         ("Jan 2026", "60 ml", "2"),
         ("Dec 2025", "0 ml", "0"),

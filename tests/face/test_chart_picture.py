@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells
@@ -60,13 +61,18 @@ def test_every_point_is_where_both_scales_put_it(
 ) -> None:
     rows = _text(_plane(*points), width, height)
     assert len(rows) == height
-    plot = rows[1:-2]
     scale, words, gutter, high = _frame(_plane(*points), height - 1)
     end = scale.end
-    assert high == len(plot)
+    # Above it its marks are named, below it stand the words, under a strip where it is high.
+    assert high == height - (3 if height >= 12 else 2)
+    plot = rows[1 : 1 + high]
+    # What lies just between two cells may stand in either.
+    places = [x / 100 * (width - gutter - 1) for x, _y in points]
+    places += [y / end * (high - 1) for _x, y in points]
+    assume(not any(abs(at % 1 - 0.5) < 1e-9 for at in places))
     # The scale begins at 0, and of a high chart its uppermost word is its end.
     assert plot[-1].split()[0] == "0"
-    assert words[-1][0] == end or high < 9
+    assert words[-1][0] == end or height < 12
     wanted = {
         (
             high - 1 - round(y / end * (high - 1)),
@@ -136,7 +142,8 @@ def test_columns_that_have_no_room_are_the_oldest_and_are_counted() -> None:
     stacks = tuple(Stack(f"w{at}", (float(at),)) for at in range(1, 53))
     chart = Columns(Axis("number", 0, 52), (("used", "#"),), stacks, "weeks")
     rows = _text(chart, 40, 12)
-    assert rows[0] == "# used   the last 37 of 52 weeks"
+    # Of one part alone the page says what it is.
+    assert rows[0] == "the last 37 of 52 weeks"
     assert rows[-1].split()[0] == "w16"
     # The newest is the highest, and it stands at the edge.
     assert next(len(row) for row in rows[1:-2] if "#" in row) == 40
@@ -188,6 +195,23 @@ def test_a_chart_fills_what_the_head_of_its_page_leaves() -> None:
     assert seen[1].strip() == "an hour"
     assert seen[2].strip() == "o own"
     assert "100" in seen[-1]
+
+
+def test_a_time_of_another_day_is_said_with_its_weekday() -> None:
+    """2026-09-21 is a Monday (Sakamoto's congruence, from memory)."""
+    day = date(2026, 9, 21)
+    points = ((600.0, 1080.0), (900.0, 1440.0 + 660.0))
+    chart = Plane(
+        Axis("clock", 600, 900, day=day),
+        Axis("clock", 1080, 2100, day=day),
+        (Series("expected", "o", points),),
+    )
+    for height in (6, 20):
+        sides = [row.split("·")[0].strip() for row in _text(chart, 80, height)]
+        assert "Tue 00:00" in sides
+        assert not any("+" in side for side in sides)
+    # A scale of the clock ends where its values do, not at the next name.
+    assert [row for row in _text(chart, 80, 20)[1:4] if "o" in row]
 
 
 def test_one_file_knows_what_draws_the_points() -> None:

@@ -89,7 +89,7 @@ async def test_the_digits_of_the_time_are_read_from_afar(
         await midway(play)
         await play.press("c")
         if size == SMALL:
-            assert "by 16:00, from the plan only" in play.text
+            assert "ready: by 16:00, from the plan only" in play.text
             return
         drawn = play.screen.query_one("#ready", Painted).canvas.lines
         assert sum(any(char in "█▀▄" for char in line) for line in drawn) >= 9

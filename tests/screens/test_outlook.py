@@ -49,7 +49,7 @@ async def test_a_job_is_told_by_the_clock_of_the_place_it_was_opened_at(tmp_path
         assert clocks[-1].startswith(("14:", "15:", "16:"))
         await play.press("v")
         assert page_of(play).name == "Finish as told"
-        assert "about Tue 22 Sep 00:" in read(play)
+        assert "about Tue 00:" in read(play)
 
 
 async def test_when_each_stage_is_done_stands_with_what_lies_in_it(tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from cartclock.engine.ahead.told import ToldFinish
-from cartclock.engine.dates import local, spoken_near
+from cartclock.engine.dates import local, spoken_near, spoken_weekday
 from cartclock.engine.times import Instant
 from cartclock.tui.charts.sheets import SHADE, drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Band, Plane, Series
@@ -43,14 +43,14 @@ def finish_page(
         rows = [
             (
                 spoken_near(one.told_us, told[-1].told_us, zone),
-                spoken_near(one.done_us, one.told_us, zone),
-                spoken_near(one.by_us, one.told_us, zone),
+                spoken_weekday(one.done_us, one.told_us, zone),
+                spoken_weekday(one.by_us, one.told_us, zone),
             )
             for one in reversed(told)
         ]
         return tabled(NAME, vehicle, promise, _TABLE, rows)
     if len(told) == 1:
-        expected, by = (spoken_near(at, told[0].told_us, zone) for at in _of(told[0]))
+        expected, by = (spoken_weekday(at, told[0].told_us, zone) for at in _of(told[0]))
         said = f"Told once: about {expected}, four times in five by {by}."
         return unsaid(NAME, vehicle, said)
     day = local(told[0].told_us, zone).date()
@@ -64,8 +64,8 @@ def finish_page(
         heights.append(level[0])
     way = tuple(zip(across, expected_min, strict=True))
     chart = Plane(
-        Axis("clock", min(across), max(across)),
-        Axis("clock", min(heights), max(heights)),
+        Axis("clock", min(across), max(across), day=day),
+        Axis("clock", min(heights), max(heights), day=day),
         (Series("expected", "o", way, joined=True),),
         level,
         Band("by 4 in 5", SHADE, way, tuple(zip(across, by_min, strict=True))),
@@ -79,7 +79,7 @@ def _of(one: ToldFinish) -> tuple[Instant, Instant]:
 
 def _promised(promised_us: Instant, told: Sequence[ToldFinish], zone: str) -> str:
     last_us = told[-1].told_us if told else promised_us
-    return spoken_near(promised_us, last_us, zone)
+    return spoken_weekday(promised_us, last_us, zone)
 
 
 def _minutes(at_us: Instant, day: date, zone: str) -> float:

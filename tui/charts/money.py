@@ -40,6 +40,9 @@ def money_page(jobs: Sequence[PastJob], currency: str, as_table: bool = False) -
     if not paid:
         return unsaid(NAME, OF, "No closed job has a price and hours yet; V on Run takes a price.")
     beside = f"{len(paid)} job{'' if len(paid) == 1 else 's'}"
+    newest = [an_hour for _one, an_hour in paid[-MEAN_OF:]]
+    mean = f"{sum(newest) / len(newest):.0f}"
+    answer = f"the last {len(newest)}: {in_currency(mean, currency)} an hour"
     if as_table:
         rows = [
             (
@@ -52,7 +55,7 @@ def money_page(jobs: Sequence[PastJob], currency: str, as_table: bool = False) -
             )
             for one, an_hour in reversed(paid)
         ]
-        return tabled(NAME, OF, beside, _TABLE, rows)
+        return tabled(NAME, answer, beside, _TABLE, rows)
     if len(paid) == 1:
         said = f"One job so far: {in_currency(f'{paid[0][1]:.0f}', currency)} an hour"
         return unsaid(NAME, OF, f"{said}. From two on there is a chart.")
@@ -65,11 +68,11 @@ def money_page(jobs: Sequence[PastJob], currency: str, as_table: bool = False) -
         Axis("count", each[0][0], each[-1][0]),
         Axis("number", 0, max(y for _x, y in each), currency),
         (
-            Series(f"mean of last {MEAN_OF}", "-", means, joined=True, dim=True),
-            Series("a job", "o", each),
+            Series(f"mean of {MEAN_OF}", "-", means, joined=True, dim=True),
+            Series("a job, oldest first", "o", each),
         ),
     )
-    return drawn(NAME, OF, f"{beside}, the oldest first", chart)
+    return drawn(NAME, answer, beside, chart)
 
 
 def _mean(points: Sequence[tuple[float, float]]) -> float:

@@ -33,27 +33,39 @@ def stages_page(of: str, stages: Sequence[PastStage], as_table: bool = False) ->
     if not stages:
         return unsaid(NAME, of, "No finished stage of this yet.")
     ordered = sorted(stages, key=lambda one: -one.more_us)
+    said = _said_of_a_job(ordered)
     if as_table:
-        return tabled(NAME, of, "", _PLAIN, [_texts(one) for one in ordered])
+        return tabled(NAME, of, said, _PLAIN, [_texts(one) for one in ordered])
     low, high = min(0, ordered[-1].more_us), max(0, ordered[0].more_us)
     rows: list[tuple[Cell, ...]] = []
     for one in ordered:
         *texts, jobs = _texts(one)
         strip = Apart(one.more_us, low, high) if low < high else ""
         rows.append((*texts, strip, jobs))
-    said = "every stage as planned" if low == high else ""
     return tabled(NAME, of, said, _TABLE, rows)
+
+
+def _said_of_a_job(stages: Sequence[PastStage]) -> str:
+    """How much more or less than planned all stages of a job took together."""
+    if not any(one.more_us for one in stages):
+        return "every stage as planned"
+    jobs = max(one.jobs for one in stages)
+    minutes = round(sum(one.more_us * one.jobs for one in stages) / jobs / MINUTE_US)
+    return f"a job: {_more(minutes)}"
+
+
+def _more(minutes: int) -> str:
+    said = hours_text(abs(minutes) * 60)
+    return f"+{said}" if minutes > 0 else f"-{said}" if minutes < 0 else "as planned"
 
 
 def _texts(one: PastStage) -> tuple[str, ...]:
     # Of whole minutes, so that the three agree.
     planned, taken = round(one.planned_us / MINUTE_US), round(one.hands_us / MINUTE_US)
-    more = taken - planned
-    said = hours_text(abs(more) * 60)
     return (
         one.stage,
         hours_text(planned * 60),
         hours_text(taken * 60),
-        f"+{said}" if more > 0 else f"-{said}" if more < 0 else "as planned",
+        _more(taken - planned),
         str(one.jobs),
     )

@@ -15,6 +15,8 @@ from cartclock.tui.face.chart import Axis, Columns, Stack
 from cartclock.tui.face.page import Column, Page, Table
 
 NAME = "Used by month"
+# From so much on a mean is said in whole units. Our own judgement.
+_WHOLE = 10
 _TABLE = Table((Column("month", least=8), Column("used", right=True), Column("jobs", right=True)))
 
 
@@ -72,15 +74,26 @@ def used_page(of: Counted, months: Sequence[ProductMonth], as_table: bool = Fals
         )
         for month in asked
     ]
+    answer = _mean(of, [amounts.get(month, 0.0) for month in asked], asked[-1])
     if as_table:
-        return tabled(NAME, name, "", _TABLE, list(reversed(texts)))
+        return tabled(NAME, name, answer, _TABLE, list(reversed(texts)))
     if len(asked) == 1:
         ((month, amount, jobs),) = texts
         said = f"One month so far, {month}: {amount} in {jobs} job{'' if jobs == '1' else 's'}."
         return unsaid(NAME, name, said)
     stacks = tuple(Stack(_said(month)[:3], (amounts.get(month, 0.0),)) for month in asked)
     up = Axis("number", 0, max(amounts.values()), of.unit)
-    return drawn(NAME, name, "", Columns(up, (("used", "█"),), stacks, "months"))
+    return drawn(NAME, name, answer, Columns(up, (("used", "█"),), stacks, "months"))
+
+
+def _mean(of: Counted, amounts: Sequence[float], last: str) -> str:
+    """What a month took before the last one, which may go on; "" without any before."""
+    *before, _last = amounts
+    if not before:
+        return ""
+    mean = sum(before) / len(before)
+    said = amount_words(Fraction(round(mean) if mean >= _WHOLE else mean), of.unit)
+    return f"{said} a month before {_said(last)[:3]}"
 
 
 def _between(first: str, last: str) -> list[str]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from math import ceil, floor
 
 from msgspec.structs import replace
 
+from cartclock.engine.dates import spoken_day
 from cartclock.engine.letters import cells
 from cartclock.tui.face.chart import Axis, Kind
 
@@ -62,7 +64,7 @@ def widened(axis: Axis) -> Axis:
 def named_places(axis: Axis, by: float) -> tuple[tuple[float, str], ...]:
     """The multiples of a step from end to end of the scale, each with its word."""
     first, last = ceil(axis.start / by - 1e-9), floor(axis.end / by + 1e-9)
-    said = [(at * by, _word(axis.kind, at * by, by)) for at in range(first, last + 1)]
+    said = [(at * by, _word(axis, at * by, by)) for at in range(first, last + 1)]
     if said and axis.unit:
         said[-1] = (said[-1][0], f"{said[-1][1]} {axis.unit}")
     return tuple(said)
@@ -71,7 +73,7 @@ def named_places(axis: Axis, by: float) -> tuple[tuple[float, str], ...]:
 def longest_word(axis: Axis) -> int:
     """Cells that the word of a place on it takes at most."""
     unit = f" {axis.unit}" if axis.unit else ""
-    return max(cells(_word(axis.kind, end, 1.0)) + cells(unit) for end in (axis.start, axis.end))
+    return max(cells(_word(axis, end, 1.0)) + cells(unit) for end in (axis.start, axis.end))
 
 
 def place(value: float, axis: Axis, cells: int) -> int:
@@ -79,13 +81,16 @@ def place(value: float, axis: Axis, cells: int) -> int:
     return round((value - axis.start) / (axis.end - axis.start) * (cells - 1))
 
 
-def _word(kind: Kind, value: float, by: float) -> str:
-    match kind:
+def _word(axis: Axis, value: float, by: float) -> str:
+    match axis.kind:
         case "number" | "count":
             return f"{value:.{0 if by >= 1 else 1 if by >= 0.1 else 2}f}"
         case "clock":
+            clock = f"{int(value) // 60 % 24:02}:{int(value) % 60:02}"
             later = int(value) // 1440
-            return f"{int(value) // 60 % 24:02}:{int(value) % 60:02}{f'+{later}' if later else ''}"
+            if axis.day is None or not later:
+                return clock
+            return f"{spoken_day(axis.day + timedelta(days=later)).split(' ')[0]} {clock}"
         case "stopwatch":
             return f"{int(value) // 60}:{int(value) % 60:02}"
         case "length":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Literal
 
 from msgspec import Struct
@@ -19,12 +20,15 @@ class Axis(Struct, frozen=True):
         start, end: the least and the greatest of what it has to hold; start <= end. Quantities
             start at 0, or a difference would look larger than it is.
         unit: said behind its last word.
+        day: of a time of day, the one whose midnight it counts from; another one is said by its
+            weekday.
     """
 
     kind: Kind
     start: float
     end: float
     unit: str = ""
+    day: date | None = None
 
 
 class Series(Struct, frozen=True):

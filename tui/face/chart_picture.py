@@ -30,7 +30,8 @@ _LEAST_CELLS = 16
 _LEAST_ROWS = 3
 # Cells between two words below, and between two marks above. Our own judgement.
 _CELLS_APART = 3
-# Rows between two named heights at least, in a high chart and in one of less than so many rows.
+# Rows between two named heights at least, in a high chart and in one of less than so many rows,
+# which has no strip below either.
 # Our own judgement.
 _ROWS_APART, _ROWS_APART_LOW, _LOW_ROWS = 3, 2, 9
 # Cells between two dots of a height that has a name.
@@ -95,16 +96,17 @@ def chart_lines(chart: Chart, width: int, height: int) -> tuple[ChartLine, ...]:
     else:
         named = _draw_columns(grid, chart, up)
     sides = {rows - 1 - place(at, up, rows): word for at, word in heights}
-    lines: list[ChartLine] = [((0, line, True),) for line in legend]
+    lines: list[ChartLine] = [((0, line, False),) for line in legend]
     for y in range(rows):
         word = sides.get(y, "")
         side = [(gutter - 1 - cells(word), word, True)] if word else []
         parts = [(gutter + x, text, faint) for x, text, faint in grid.parts(y)]
         lines.append((*side, *parts))
-    ground = [slim(LOW)] * room
-    for x, _word in named:
-        ground[x] = CUT
-    lines.append(((gutter, "".join(ground), True),))
+    if len(lines) + 2 <= height:
+        ground = [slim(LOW)] * room
+        for x, _word in named:
+            ground[x] = CUT
+        lines.append(((gutter, "".join(ground), True),))
     lines.append(((gutter, _under(named, room), True),))
     return tuple(lines)
 
@@ -113,11 +115,14 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
     """The scale at the left on round ends, its named heights, cells for their words, and the rows
     that are left for points or columns.
     """
-    rows = height - 2
-    if rows < _LOW_ROWS:
+    # A low chart has no row for the strip over the words below.
+    low = height - 2 < _LOW_ROWS
+    rows = height - (1 if low else 2)
+    if low or chart.up.kind == "clock":
         # Ends that have names of their own would take half of it for what is not there.
         up, _by = rounded_out(chart.up, max(3, rows + 1))
-        by = step_inside(up, max(3, rows // _ROWS_APART_LOW + 1))
+        apart = _ROWS_APART_LOW if low else _ROWS_APART
+        by = step_inside(up, max(3, rows // apart + 1))
     else:
         up, by = rounded_out(chart.up, rows // _ROWS_APART + 1)
     heights = named_places(up, by)
@@ -133,14 +138,17 @@ def _legend(chart: Chart, width: int, note: str = "") -> list[str]:
         if chart.level is not None:
             named.append((LEVEL, chart.level[1]))
         said_all = [f"{mark} {inert(name)}" for mark, name in named]
-    else:
+    elif len(chart.parts) > 1:
         said_all = [f"{mark} {inert(name)}" for name, mark in chart.parts]
+    else:
+        # The page says what it is of.
+        said_all = []
     said_all = [one for one in (*said_all, note) if one]
     gap = " " * _CELLS_APART
     if cells(gap.join(said_all)) > width:
         gap = gap[1:]
     # A mark stays with its name.
-    lines = [""]
+    lines = [""] * bool(said_all)
     for said in said_all:
         joined = f"{lines[-1]}{gap}{said}" if lines[-1] else said
         if cells(joined) <= width or not lines[-1]:

@@ -5,7 +5,9 @@ Of very many the newest are laid out: nobody scrolls through ten years.
 
 from __future__ import annotations
 
+from calendar import monthrange
 from collections.abc import Sequence
+from datetime import date
 
 from msgspec.structs import replace
 
@@ -31,7 +33,7 @@ _COLUMNS = (
     Column("planned", right=True, rank=4),
     Column("taken", right=True),
 )
-_STATE = Column(rank=1)
+_IMPORTED = Column(rank=1)
 
 
 def history_page(
@@ -61,19 +63,33 @@ def history_page(
         rows.append(Words("No job says that." if of else "No job yet.", entry=True))
     if more:
         rows.append(Words("And older ones; letters find them."))
-    count = f"{len(found)}{' and more' if more else ''} of {of} job{'' if of == 1 else 's'}"
+    newest = "the newest " if more else ""
+    count = f"{newest}{len(found)} of {of} job{'' if of == 1 else 's'}"
     left = f"{unread} still to be read" if unread else ""
     beside = ", ".join(filter(None, (count, only_text(only), left)))
     money = (replace(_MONEY, head=f"{currency}/h" if currency else "an hour"),) if priced else ()
-    table = Table((*_COLUMNS, *money, _STATE))
-    top = (Heading(f"find  {typed}{CURSOR}", beside), Heading(table=0))
+    table = Table((*_COLUMNS, *money, _IMPORTED))
+    top: tuple[PageRow, ...] = (Heading(f"find  {typed}{CURSOR}", beside),)
+    if found:
+        top += (Heading(table=0),)
     return Page("History", tuple(rows), "letters find", (table,), top)
 
 
 def only_text(only: Sought) -> str:
     """Which jobs are looked at, in words; "" for all of them."""
+    return ", ".join(filter(None, (only.state, only.plan, only.shape, _days(only))))
+
+
+def _days(only: Sought) -> str:
+    """From when to when, a whole month by its name."""
     days = dict.fromkeys(map(_said, filter(None, (only.from_day, only.to_day))))
-    return ", ".join(filter(None, (only.state, only.plan, only.shape, " to ".join(days))))
+    if len(days) < 2:
+        return "".join(days)
+    first, last = date.fromisoformat(only.from_day), date.fromisoformat(only.to_day)
+    month = first.replace(day=monthrange(first.year, first.month)[1])
+    if first.day == 1 and last == month:
+        return _said(only.from_day).partition(" ")[2]
+    return " to ".join(days)
 
 
 def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
@@ -88,9 +104,9 @@ def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
             line.plan,
             Against(line.hands_us, line.planned_us, longest) if longest else "",
             hour_minutes(line.planned_us / SECOND_US) if line.planned_us else "",
-            hour_minutes(line.hands_us / SECOND_US),
+            "open" if line.state == "open" else hour_minutes(line.hands_us / SECOND_US),
             *money,
-            "imported" if line.origin else line.state if line.state == "open" else "",
+            "imported" if line.origin else "",
         ),
         entry=True,
     )

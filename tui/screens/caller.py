@@ -175,7 +175,9 @@ class CallerScreen(CartScreen):
         ready = self.query_one("#ready", Painted)
         ready.display = not low
         ready.show(partial(face_picture, told.face))
-        lines = [("", told.ready), *told.lines] if low and told.ready else [*told.lines]
+        lines = [*told.lines]
+        if low and told.ready:
+            lines.insert(0, ("ready" if told.face.clock else "", told.ready))
         plain, rows = self.query_one("#told", Plain), self.app.size.height * TOLD_PERCENT // 100
         if low:
             # A row more of the list is a row less of what is told.
