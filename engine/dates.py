@@ -222,6 +222,15 @@ def offset_text(at_us: Instant, zone: str) -> str:
     return f"{name} ({offset})" if name.isalpha() else offset
 
 
+def clock_apart(at_us: Instant, zone: str, here: str) -> str:
+    """What the clock of `zone` goes by at an instant, "CEST"; "" where that of `here` shows the
+    same. Raises ValueError like `local`.
+    """
+    if local(at_us, zone).utcoffset() == local(at_us, here).utcoffset():
+        return ""
+    return offset_text(at_us, zone).split(" ")[0]
+
+
 def spoken_near(at_us: Instant, now_us: Instant, zone: str) -> str:
     """As `spoken`, but of the day that `now_us` falls on in `zone` only the clock time ("14:00").
 

@@ -236,6 +236,7 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     seen = _seen(page)
     assert "screening estimate" in seen
     assert "█ over the limit   ▒ caution" in seen
+    assert "newest week: 0:30 over, 2:00 caution" in seen
     assert seen.index("▒▒▒▒▒") < seen.index("█████")
     table = heat_page(weeks, "C", as_table=True)
     assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")
@@ -247,6 +248,10 @@ def test_without_heat_it_says_so() -> None:
     assert "No minute in caution or over the limit since the week of 24 Aug 2026" in said
     assert "screening estimate" in said
     assert _sentence(heat_page([], "C")) == "No shift yet."
+    # One column alone compares nothing.
+    assert _sentence(heat_page([week("2026-W39", 120, 30)], "C")).startswith(
+        "One week so far, of 21 Sep 2026: 0:30 over the limit, 2:00 in caution; screening estimate."
+    )
 
 
 def used(month: str, amount: float, name: str = "Iron", unit: str = "ml") -> ProductMonth:

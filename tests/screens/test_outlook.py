@@ -5,6 +5,7 @@ CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from msgspec.structs import replace
@@ -38,7 +39,11 @@ async def test_a_job_is_told_by_the_clock_of_the_place_it_was_opened_at(tmp_path
     near = replace(opening(WIPE, number=2), vehicle="van")
     settings = replace(PLAIN, zone="UTC")
     async with played(tmp_path, far, near, settings=settings) as play:
-        await play.press("t", "d")
+        # Beside the clock of the cart its own one is named.
+        assert re.search(r"14:13   ready (Tue )?\d\d:\d\d JST", play.text)
+        await play.press("t")
+        assert play.text.count("JST") == 1
+        await play.press("d")
         text = read(play)
         assert text.count("Times of this job are by the clock of Asia/Tokyo.") == 1
         assert "clock of UTC" not in text

@@ -22,6 +22,11 @@ _TABLE = Table(
 )
 
 
+def no_finish_page(as_table: bool = False) -> Page:
+    """The page where no job is open, drawn or as a table alike."""
+    return unsaid(NAME, "open jobs", "No job is open: + on Today opens one.")
+
+
 def finish_page(
     vehicle: str,
     told: Sequence[ToldFinish],

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from cartclock.engine.body.watch import degrees
-from cartclock.engine.dates import hours_text, spoken_day
+from cartclock.engine.dates import hour_minutes, hours_text, spoken_day
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
@@ -53,11 +53,16 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
             for one in reversed(weeks)
         ]
         return tabled(NAME, OF, NOTE, _TABLE, rows)
+    newest = weeks[-1]
+    over, caution = (hour_minutes(us / SECOND_US) for us in (newest.over_us, newest.caution_us))
     most = max(one.caution_us + one.over_us for one in weeks)
     first = _monday(weeks[0].week)
     if not most:
         said = f"No minute in caution or over the limit since the week of {_said(first)}"
         return unsaid(NAME, OF, f"{said}; {NOTE}.")
+    if len(weeks) == 1:
+        said = f"One week so far, of {_said(first)}: {over} over the limit, {caution} in caution"
+        return unsaid(NAME, OF, f"{said}; {NOTE}. From two on there is a chart.")
     known = {_monday(one.week): one for one in weeks}
     stacks, month = [], ""
     for nth in range((max(known) - first).days // 7 + 1):
@@ -71,7 +76,8 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
         month = name
     parts = (("over the limit", "█"), ("caution", "▒"))
     up = Axis("length", 0, most / MINUTE_US)
-    return drawn(NAME, OF, NOTE, Columns(up, parts, tuple(stacks), "weeks"))
+    answer = f"newest week: {over} over, {caution} caution"
+    return drawn(NAME, answer, NOTE, Columns(up, parts, tuple(stacks), "weeks"))
 
 
 def _monday(week: str) -> date:

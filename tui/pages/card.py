@@ -24,11 +24,11 @@ _VISITS, _FACTS = 0, 1
 _TABLES = (
     Table(
         (
-            Column(right=True),
-            Column(),
-            Column(least=12, folds=True),
-            Column(right=True, rank=1),
-            Column(right=True),
+            Column("visit", right=True),
+            Column("day"),
+            Column("plan", least=12, folds=True),
+            Column("planned", right=True, rank=1),
+            Column("taken", right=True),
         )
     ),
     Table((Column(dim=True, least=10, most=24, folds=True), Column(least=16, folds=True))),
@@ -57,7 +57,7 @@ def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
         if found:
             rows += (Heading(name), *found)
     missing = [name.partition(",")[0] for name, found in parts if not found]
-    rows.append(Heading("visits", "planned, and taken"))
+    rows.append(Heading(table=_VISITS))
     rows += [_visit(job, line) for job, line in card.visits]
     if missing:
         rows.append(Words(f"The log has nothing of: {', '.join(missing)}.", dim=True))

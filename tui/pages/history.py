@@ -64,7 +64,7 @@ def history_page(
     if more:
         rows.append(Words("And older ones; letters find them."))
     newest = "the newest " if more else ""
-    count = f"{newest}{len(found)} of {of} job{'' if of == 1 else 's'}"
+    count = f"{newest}{len(found)} of {of} job{'' if of == 1 else 's'}" if of else ""
     left = f"{unread} still to be read" if unread else ""
     beside = ", ".join(filter(None, (count, only_text(only), left)))
     money = (replace(_MONEY, head=f"{currency}/h" if currency else "an hour"),) if priced else ()

@@ -18,7 +18,7 @@ from cartclock.engine.ahead.telling import (
     promise_sentence,
     ready_sentence,
 )
-from cartclock.engine.dates import hour_minutes, local, spoken_near
+from cartclock.engine.dates import clock_apart, hour_minutes, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -103,7 +103,7 @@ def outlook_page(
         cuts = named_cuts(start_us, end_us, by)
         at = tuple(mark for mark, _word in cuts)
         rows += _head(job, one, found, alone=len(jobs) == 1)
-        if local(start_us, by).utcoffset() != local(start_us, zone).utcoffset():
+        if clock_apart(start_us, by, zone):
             rows.append(Words(f"Times of this job are by the clock of {by}.", indent=2, dim=True))
         if one is not None and one.stages:
             rows.append(Heading(table=_STAGES))

@@ -12,7 +12,7 @@ from cartclock.engine.ahead.telling import (
     kept_text,
     learned_text,
 )
-from cartclock.engine.dates import hours_text, local, spoken_near
+from cartclock.engine.dates import clock_apart, hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.layers import progress_text
 from cartclock.engine.facts.rows import MINUTE_US
@@ -98,7 +98,7 @@ def today_page(
     still = [job for job in jobs if job.state == "open"]
     rows: list[PageRow] = []
     for job in jobs:
-        rows += _block(job, shifts, ahead, now_us, hands.get(job.id, Length(0)))
+        rows += _block(job, shifts, ahead, now_us, zone, hands.get(job.id, Length(0)))
     if still and not on_clock:
         rows.append(Words(CLOCK_ON, entry=True, bold=True))
     rows += _ahead(windows, notices, now_us, zone, several=len(still) > 1)
@@ -137,7 +137,12 @@ def _of_shop(
 
 
 def _block(
-    job: Job, shifts: Sequence[Shift], ahead: Foresight, now_us: Instant, hands_us: Length
+    job: Job,
+    shifts: Sequence[Shift],
+    ahead: Foresight,
+    now_us: Instant,
+    here: str,
+    hands_us: Length,
 ) -> Iterator[PageRow]:
     """A job: its name and promise, how far the work is, what is now and what comes then."""
     opened = job.opened
@@ -159,7 +164,7 @@ def _block(
         since = spoken_near(job.taken_us, now_us, opened.zone)
         yield Words(f"here since {since}, taken over from another cart", "cart", indent=2)
     yield _work(job, now_us, hands_us)
-    yield from _ready(job, ahead, now_us)
+    yield from _ready(job, ahead, now_us, here)
     done = [s.name for s in job.stages if all(section.over for section in job.of(s.name))]
     left = [s.name for s in job.stages if s.name not in done]
     if not left:
@@ -178,8 +183,9 @@ def _given(job: Job, now_us: Instant) -> str:
     return f"given to {to} {spoken_near(job.given_us, now_us, job.opened.zone)}"
 
 
-def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:
-    """When it should be ready, and in how many days a promise is kept."""
+def _ready(job: Job, ahead: Foresight, now_us: Instant, here: str) -> Iterator[PageRow]:
+    """When it should be ready, by which clock if not that of `here`, and in how many days a promise
+    is kept."""
     found, promised_us = ahead.at(now_us), job.opened.promised_us
     told = found.finish(job.id)
     if told is None or told.ready_us <= told.now_us or not (told.hands_us or not told.stages):
@@ -187,7 +193,8 @@ def _ready(job: Job, ahead: Foresight, now_us: Instant) -> Iterator[PageRow]:
     zone = job.opened.zone
     ready = about_text(told.ready_us, told.now_us, zone)
     by = by_text(told.ready_by_us, told.now_us, zone)
-    said = f"{ready}, four times in five by {by}"
+    apart = clock_apart(told.now_us, zone, here)
+    said = f"{ready}, four times in five by {by}{f' {apart}' if apart else ''}"
     late = False
     if promised_us is not None:
         share = found.kept(job.id, promised_us)

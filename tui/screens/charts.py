@@ -16,7 +16,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.history.answers import ProductMonth
 from cartclock.engine.times import Instant
 from cartclock.engine.until import bare
-from cartclock.tui.charts.finish import finish_page
+from cartclock.tui.charts.finish import finish_page, no_finish_page
 from cartclock.tui.charts.flashes import flash_page
 from cartclock.tui.charts.heat import heat_page
 from cartclock.tui.charts.money import money_page
@@ -192,8 +192,7 @@ class ChartsScreen(ListingScreen):
             return _Of(name, page)
 
         jobs = sorted(open_jobs(bench.jobs.values()), key=lambda job: job is not view)
-        nothing = _Of("", partial(finish_page, "no open job", (), None, self.cart.settings.zone))
-        return [of(job) for job in jobs] or [nothing]
+        return [of(job) for job in jobs] or [_Of("", no_finish_page)]
 
     @property
     def _today(self) -> date:

@@ -208,7 +208,7 @@ def customer_page(now: Moment, job: Job | None, zone: str) -> CustomerPage:
         return CustomerPage(at, "The work is done", "", "")
     names = [stage.name for stage in job.stages]
     place = f"stage {names.index(name) + 1} of {len(names)}"
-    return CustomerPage(at, name, place, ready_text(job, now.ahead, now.now_us))
+    return CustomerPage(at, name, place, ready_text(job, now.ahead, now.now_us, zone))
 
 
 def _stage(job: Job, shift: Shift | None) -> str:

@@ -10,7 +10,7 @@ from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.telling import about_text
 from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_called
 from cartclock.engine.body.watch import Watch, climate_lines, drink_text
-from cartclock.engine.dates import local, spoken
+from cartclock.engine.dates import clock_apart, local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
@@ -185,9 +185,9 @@ def _keys(said: Said, fields: list[Field], key: str) -> Iterable[tuple[str, str]
             yield known[key_id].face, known[key_id].label
 
 
-def ready_text(job: Job | None, ahead: Foresight, now_us: Instant) -> str:
-    """When a job should be ready, in few words; "" if nothing is left of it, or its plan has no
-    minutes for what is.
+def ready_text(job: Job | None, ahead: Foresight, now_us: Instant, here: str) -> str:
+    """When a job should be ready, in few words, and by which clock if not that of the zone `here`;
+    "" if nothing is left of it, or its plan has no minutes for what is.
     """
     if job is None or job.state != "open":
         return ""
@@ -195,4 +195,6 @@ def ready_text(job: Job | None, ahead: Foresight, now_us: Instant) -> str:
     at_us = found.ready_us(job.id)
     if at_us is None or at_us <= found.now_us:
         return ""
-    return f"ready {about_text(at_us, found.now_us, job.opened.zone)}"
+    zone = job.opened.zone
+    said = f"ready {about_text(at_us, found.now_us, zone)}"
+    return f"{said} {clock_apart(found.now_us, zone, here)}".rstrip()

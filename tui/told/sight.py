@@ -144,10 +144,11 @@ class Sight:
 
     def _ready_text(self, now: Moment) -> str:
         job = job_in_view(self.workplace.bench, self.workplace.chosen)
+        zone = self.workplace.settings.zone
         return self._ready.at(
             now.now_us,
             (now.facts.seq, None if job is None else job.id),
-            lambda now_us: run.ready_text(job, now.ahead, Instant(now_us)),
+            lambda now_us: run.ready_text(job, now.ahead, Instant(now_us), zone),
         )
 
     def _chosen(self, now: Moment) -> Move | None:
