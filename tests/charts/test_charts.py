@@ -139,6 +139,8 @@ def test_films_in_fahrenheit_and_as_a_table() -> None:
     assert warm.across.unit == "F"
     first, *_others = _rows(flash_page("Coating", FILMS, "C", ZONE, as_table=True))
     assert first[:5] == ("21 Sep 2026", "28 C", "27 C", "50 %", "1:00")
+    # Where there is little room a column leaves, and no date is cut.
+    assert "21 Sep 2026" in _seen(flash_page("Coating", FILMS, "C", ZONE, as_table=True), 40, 10)
 
 
 def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
@@ -236,7 +238,7 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     seen = _seen(page)
     assert "screening estimate" in seen
     assert "█ over the limit   ▒ caution" in seen
-    assert "newest week: 0:30 over, 2:00 caution" in seen
+    assert "0:30 over, 2:00 caution" in seen and "week of 21 Sep, screening estimate" in seen
     assert seen.index("▒▒▒▒▒") < seen.index("█████")
     table = heat_page(weeks, "C", as_table=True)
     assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")

@@ -31,6 +31,7 @@ from tests.kit.day import PLANS, Day
 
 Run = Callable[..., Result]
 PAGE = Path(__file__).parents[2] / "tui/commands/COMMANDS.md"
+FRONT_PAGE = Path(__file__).parents[2] / "README.md"
 
 
 @pytest.fixture
@@ -72,6 +73,9 @@ def test_jobs_stand_newest_first_and_are_found(run: Run) -> None:
     days = {line.split()[0]: line.split()[1] for line in run("history").stdout.splitlines()[1:]}
     assert numbers(run("history", "--from", days["1"], "--to", days["1"]))[-1] == "1"
     assert run("history", "--to", "2001-01-01").exit_code == 1
+    # A month among the words is one, as on the screen.
+    assert "1" in numbers(run("history", days["1"][:7], "tailg"))
+    assert run("history", "tailg", "sep", "2001").exit_code == 1
 
 
 def test_what_is_not_there_and_what_is_no_date_is_said(run: Run) -> None:
@@ -164,13 +168,23 @@ def test_what_another_program_holds_is_said(
     assert run("rebuild-history").exit_code == 1
 
 
+def _asked_of_the_file(page: Path) -> str:
+    """The one example of a page."""
+    text = page.read_text(encoding="utf-8")
+    (line,) = re.findall(r"`sqlite-utils (history\.db .*?)`", text)
+    return str(line)
+
+
 def test_the_owners_own_door_opens(day: Day, run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     from sqlite_utils.cli import cli
 
     assert run("history").exit_code == 0
     monkeypatch.chdir(day.path.parent)
-    (line,) = re.findall(r"`sqlite-utils (history\.db .*?)`", PAGE.read_text(encoding="utf-8"))
-    done = CliRunner().invoke(cli, shlex.split(line))
+    done = CliRunner().invoke(cli, shlex.split(_asked_of_the_file(FRONT_PAGE)))
+    assert done.exit_code == 0, done.output
+    asked = [row["vehicle"] for row in json.loads(done.stdout)]
+    assert len(asked) == 2 and "bottle green estate" in asked
+    done = CliRunner().invoke(cli, shlex.split(_asked_of_the_file(PAGE)))
     assert done.exit_code == 0, done.output
     assert {row["plan"]: row["jobs"] for row in json.loads(done.stdout)} == {
         PLANS[0].name: 1,

@@ -97,8 +97,8 @@ async def test_no_file_is_written_over_and_none_twice(tmp_path: Path) -> None:
         assert play.sheet.title == "You needed other minutes than the plan says: take yours?"
         assert play.spoken == [
             "take all 2 into a new plan file",
-            "only Polish: you needed 16 min a section, the plan says 8: take 16",
-            "only Polish, wipe: you needed 3 min a section, the plan says 1: take 3",
+            "only Polish: 16 min, not 8",
+            "only Polish, wipe: 3 min, not 1",
             "leave the plan as it is",
         ]
         await play.press("down", "space")

@@ -21,7 +21,7 @@ NAME = "Flash by panel"
 _PLACES = 40
 _TABLE = Table(
     (
-        Column("seen", least=6, rank=2),
+        Column("seen", rank=2),
         Column("panel", right=True),
         Column("air", right=True, rank=1),
         Column("humidity", right=True, rank=3),

@@ -76,8 +76,13 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
         month = name
     parts = (("over the limit", "█"), ("caution", "▒"))
     up = Axis("length", 0, most / MINUTE_US)
-    answer = f"newest week: {over} over, {caution} caution"
-    return drawn(NAME, answer, NOTE, Columns(up, parts, tuple(stacks), "weeks"))
+    of_newest = f"week of {_said(_monday(newest.week)).rpartition(' ')[0]}, {NOTE}"
+    return drawn(
+        NAME,
+        f"{over} over, {caution} caution",
+        of_newest,
+        Columns(up, parts, tuple(stacks), "weeks"),
+    )
 
 
 def _monday(week: str) -> date:

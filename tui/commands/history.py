@@ -64,7 +64,7 @@ def history(
     as_json: bool,
 ) -> None:
     """Say how earlier jobs went, the newest first: those of which all WORDS are said, of vehicle,
-    plate, plan, panel, product, lot, name or note.
+    plate, plan, panel, product, lot, name or note; a day, a month (2026-09, sep 2026) says when.
     """
     if table is not None and (as_json or words):
         leave(BAD_INPUT, "--csv gives a whole table; leave out the words and --json.")
@@ -95,8 +95,12 @@ def _sought(
     words: str, plan: str, body: str, state: Any, worker: str, from_day: str, to_day: str
 ) -> Sought:
     from cartclock.engine.history.answers import Sought
+    from cartclock.engine.history.typed import sought_by
 
-    return Sought(words, plan, body, state, worker, from_day, to_day)
+    if from_day or to_day:
+        return Sought(words, plan, body, state, worker, from_day, to_day)
+    # Days among the words are read as on the screen.
+    return sought_by(words, Sought("", plan, body, state, worker))
 
 
 def made(library: Library) -> None:

@@ -46,22 +46,24 @@ def _found(host: Host, job_id: str) -> Sequence[MinutesProposal]:
 def _open(host: Host, job_id: str, found: Sequence[MinutesProposal]) -> None:
     write = partial(_write, host, job_id)
     if len(found) == 1:
-        title = f"{_sentence(found[0])}: take {found[0].take_min:g}?"
+        (one,) = found
+        each = " a section" if one.over == "section" else ""
+        needed = f"{one.work}: you needed {one.take_min:g} min{each}"
+        title = f"{needed}, the plan says {one.planned_min:g}: take {one.take_min:g}?"
         lines = [Line("take it into a new plan file", partial(write, found), "t")]
     else:
         title = "You needed other minutes than the plan says: take yours?"
         lines = [Line(f"take all {len(found)} into a new plan file", partial(write, found), "t")]
+        # Short, or a narrow screen would cut off what is asked.
         lines += [
-            Line(f"only {_sentence(one)}: take {one.take_min:g}", partial(write, [one]))
+            Line(
+                f"only {one.work}: {one.take_min:g} min, not {one.planned_min:g}",
+                partial(write, [one]),
+            )
             for one in found
         ]
     lines.append(Line("leave the plan as it is", nothing, "n"))
     host.sheet.open(title, lines)
-
-
-def _sentence(one: MinutesProposal) -> str:
-    each = " a section" if one.over == "section" else ""
-    return f"{one.work}: you needed {one.take_min:g} min{each}, the plan says {one.planned_min:g}"
 
 
 def _write(host: Host, job_id: str, taken: Sequence[MinutesProposal]) -> None:
