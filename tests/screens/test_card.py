@@ -162,6 +162,15 @@ def test_the_page_says_what_is_owed_what_is_on_it_and_what_was_read() -> None:
     assert texts[-1] == "Told of 1 of 2 visits, the newest; the others have their records."
 
 
+def test_what_is_still_to_be_read_is_not_said_to_be_nothing() -> None:
+    card = card_of(visit("one", 1, 0, coated()), now_s=7200)
+    texts = [row.text for row in card_page(card, unread=3).rows if isinstance(row, Words)]
+    assert texts[0] == "Not all is here yet: 3 jobs still to be read."
+    assert not any("has nothing" in text for text in texts)
+    texts = [row.text for row in card_page(card).rows if isinstance(row, Words)]
+    assert "The log has nothing of: owed, paint then, damage then." in texts
+
+
 def test_what_is_owed_stands_in_the_order_in_which_it_is_due() -> None:
     soap, wax = replace(SOAP, until="P200D"), replace(SOAP, say="No wax.", until="P9D")
     book = coated(soap, VISIT, wax)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from msgspec.structs import replace
 
 from cartclock.tui.face.chart import Plane
@@ -31,7 +32,9 @@ def heading(play: Play) -> str:
     return row.text
 
 
-async def test_a_closed_job_stands_against_its_plan(tmp_path: Path) -> None:
+async def test_a_closed_job_stands_against_its_plan(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     second = replace(opening(WIPE, number=2), vehicle="chalk white van", price="60")
     first = replace(opening(WIPE, number=1), price="50")
     async with played(tmp_path, first, second, settings=SETTINGS) as play:
@@ -44,6 +47,12 @@ async def test_a_closed_job_stands_against_its_plan(tmp_path: Path) -> None:
         assert page_of(play).name == "Against plan"
         assert "Wipe   5 min   8 min   +3 min   1" in read(play)
         await compare_sizes("charts", play)
+        # What is told of a part of the jobs says so.
+        with monkeypatch.context() as patch:
+            patch.setattr(play.bench.library, "left", lambda _of=None, _since_us=None: 7)
+            play.app.repaint()
+            await play.settle()
+            assert "1 of 6, 7 still to be read" in play.text
         # One job with a price is no chart yet.
         await play.press("space")
         assert "One job so far: 375 EUR an hour." in read(play)

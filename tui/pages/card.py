@@ -35,16 +35,21 @@ _TABLES = (
 )
 
 
-def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
+def card_page(card: VehicleCard, goes_on: bool = False, unread: int = 0) -> Page:
     """The page.
 
-    goes_on: True where a press goes on with a new job.
+    Args:
+        goes_on: True where a press goes on with a new job.
+        unread: jobs of the log that are still to be read.
     """
     count = len(card.visits)
     times = "once" if count == 1 else f"{count} times"
     rows: list[PageRow] = []
     if goes_on:
         rows.append(Words("SPACE goes on with the new job.", bold=True))
+    if unread:
+        jobs = f"{unread} job{'' if unread == 1 else 's'}"
+        rows.append(Words(f"Not all is here yet: {jobs} still to be read.", bold=True))
     if not card.by_plate:
         rows.append(Words(BY_NAME))
     parts: tuple[tuple[str, Sequence[PageRow]], ...] = (
@@ -59,7 +64,7 @@ def card_page(card: VehicleCard, goes_on: bool = False) -> Page:
     missing = [name.partition(",")[0] for name, found in parts if not found]
     rows.append(Heading(table=_VISITS))
     rows += [_visit(job, line) for job, line in card.visits]
-    if missing:
+    if missing and not unread:
         rows.append(Words(f"The log has nothing of: {', '.join(missing)}.", dim=True))
     older = count - card.read
     if older > 0:

@@ -42,7 +42,7 @@ class CardScreen(ListingScreen):
             except Refused as why:
                 self._page = Page("Vehicle", (Words(str(why)),), reading=True)
             else:
-                self._page = card_page(card, goes_on)
+                self._page = card_page(card, goes_on, left)
             self._made_for = made_for
         return self._page
 

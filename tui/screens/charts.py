@@ -77,6 +77,9 @@ class ChartsScreen(ListingScreen):
         if made_for != self._made_for:
             of = next((one for one in choices if one.name == chosen), choices[0])
             said = f"{self._nth + 1} of {len(self._charts)}"
+            unread = self.cart.bench.library.left("job")
+            if unread:
+                said += f", {unread} still to be read"
             self._page = replace(of.page(self._as_table), said=said)
             self._made_for = made_for
         return self._page
