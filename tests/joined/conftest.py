@@ -62,6 +62,12 @@ def owner(server: Postgres) -> Iterator[psycopg.Connection]:
 
 
 @pytest.fixture
+def shop() -> str:
+    """A shop that no other test has."""
+    return f"shop of {next(_numbers)}"
+
+
+@pytest.fixture
 def cart(server: Postgres, tmp_path: Path) -> Carts:
     """Makes a cart of a shop."""
 

@@ -82,9 +82,9 @@ def everything(line: psycopg.Connection, shop: str) -> dict[str, Any]:
 
 
 @pytest.fixture
-def two(cart: Carts) -> tuple[Cart, Cart, dict[str, str]]:
+def two(cart: Carts, shop: str) -> tuple[Cart, Cart, dict[str, str]]:
     """Carts of two shops with work on both, and what is to be kept from the second."""
-    one, other = cart("kept"), cart("curious")
+    one, other = cart(shop), cart("curious")
     bench = one.day.bench
     job = next(iter(bench.jobs))
     bench.do(amend, job, ev.JobAmended("customer", bench.seal(NAME)))
@@ -94,17 +94,20 @@ def two(cart: Carts) -> tuple[Cart, Cart, dict[str, str]]:
             send(each.day.bench.log, line, PROGRAM, private=True)
     (ref,) = bench.log.refs_saying(NAME)
     shift = next(iter(bench.shifts))
-    marks = {"origin": bench.log.origin, "job": job, "ref": ref, "shift": shift, "cart": one.name}
+    marks = {
+        "origin": bench.log.origin, "job": job, "ref": ref, "shift": shift, "cart": one.name,
+        "shop": shop,
+    }  # fmt: skip
     return one, other, marks
 
 
 def test_no_function_tells_or_changes_anything_of_another_shop(
-    two: tuple[Cart, Cart, dict[str, str]], owner: psycopg.Connection
+    two: tuple[Cart, Cart, dict[str, str]], owner: psycopg.Connection, shop: str
 ) -> None:
     _one, other, marks = two
     functions, _tables = may(owner, "cartclock_cart")
     assert functions == CALLS.keys()
-    before = everything(owner, "kept")
+    before = everything(owner, shop)
     assert before["rows"][0] > 5 and before["private_text"][0] == 1
     given = {**marks, "own": other.day.bench.log.origin}
     for function, words in CALLS.items():
@@ -119,8 +122,8 @@ def test_no_function_tells_or_changes_anything_of_another_shop(
                 said = said.replace(marks["origin"], "").replace(marks["job"], "")
         # A forgotten text is answered with the reference that was given.
         hidden = [mark for name, mark in marks.items() if name != "ref"]
-        assert not [mark for mark in (*hidden, NAME, "kept") if mark in said], function
-    assert everything(owner, "kept") == before
+        assert not [mark for mark in (*hidden, NAME) if mark in said], function
+    assert everything(owner, shop) == before
 
 
 @pytest.fixture

@@ -19,13 +19,12 @@ from tests.kit.postgres import Postgres
 
 
 @pytest.fixture
-def reader(server: Postgres, owner: psycopg.Connection) -> Iterator[psycopg.Connection]:
-    """A line of somebody who may read the shop "figures" and nothing else."""
+def reader(server: Postgres, owner: psycopg.Connection, shop: str) -> Iterator[psycopg.Connection]:
+    """A line of somebody who may read the test's own shop and nothing else."""
     owner.execute("DROP ROLE IF EXISTS reader")
     owner.execute("CREATE ROLE reader LOGIN PASSWORD 'r' IN ROLE cartclock_reader")
-    owner.execute(
-        "INSERT INTO cartclock.readers VALUES ('reader', 'figures') ON CONFLICT DO NOTHING"
-    )
+    owner.execute("DELETE FROM cartclock.readers WHERE role = 'reader'")
+    owner.execute("INSERT INTO cartclock.readers VALUES ('reader', %s)", (shop,))
     with psycopg.connect(
         f"host=127.0.0.1 port={server.port} dbname=shop user=reader password=r", autocommit=True
     ) as line:
@@ -43,8 +42,10 @@ def of_fold(carts: list[Cart]) -> dict[str, int]:
     return sums
 
 
-def test_hours_at_the_shop_are_those_of_the_carts(cart: Carts, reader: psycopg.Connection) -> None:
-    carts = [cart("figures"), cart("figures")]
+def test_hours_at_the_shop_are_those_of_the_carts(
+    cart: Carts, reader: psycopg.Connection, shop: str
+) -> None:
+    carts = [cart(shop), cart(shop)]
     worked(carts[0], 9)
     worked(carts[1], 4)
     carts[1].day.bench.do(rules.clock_off, {"window_open": "w", "unfinished": "u"})
@@ -128,9 +129,9 @@ def test_a_table_or_column_of_a_newer_cart_is_passed_over(
 
 
 def test_open_jobs_are_told_with_the_window_that_closes_first(
-    cart: Carts, reader: psycopg.Connection
+    cart: Carts, reader: psycopg.Connection, shop: str
 ) -> None:
-    one = cart("figures")
+    one = cart(shop)
     worked(one, 3)
     sent(one)
     (job,) = one.day.bench.jobs.values()
@@ -194,14 +195,12 @@ def test_a_job_that_was_struck_is_gone_at_the_shop(cart: Carts, owner: psycopg.C
 
 
 def test_a_reader_sees_their_shops_and_no_private_table(
-    cart: Carts, reader: psycopg.Connection
+    cart: Carts, reader: psycopg.Connection, shop: str
 ) -> None:
-    one, other = cart("figures"), cart("elsewhere")
+    one, other = cart(shop), cart("elsewhere")
     sent(one)
     sent(other)
-    assert reader.execute("SELECT DISTINCT shop FROM cartclock.carts_heard").fetchall() == [
-        ("figures",)
-    ]
+    assert reader.execute("SELECT DISTINCT shop FROM cartclock.carts_heard").fetchall() == [(shop,)]
     for table in ("carts", "readers"):
         with pytest.raises(psycopg.Error) as refused:
             reader.execute(f"SELECT * FROM cartclock.{table}".encode())
