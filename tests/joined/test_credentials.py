@@ -34,6 +34,7 @@ CALLS = {
     "my_shop()": "",
     "my_shops()": "",
     "own_private_1(uuid)": "'{origin}'",
+    "parts_1(uuid[])": "'{{{job}}}'",
     "private_told_1(uuid)": "'{origin}'",
     "pull_job_1(uuid)": "'{job}'",
     "pull_jobs_1(integer)": "9",
