@@ -405,6 +405,7 @@ def test_questions_at_ten_million_rows(years: Postgres) -> None:
                 f"SELECT * FROM cartclock.pull_own_1('{log}', {each // 2}, 200)"),
             "the rows of a job": asked(f"SELECT * FROM cartclock.pull_job_1('{job}')"),
             "open jobs of the others": asked("SELECT * FROM cartclock.pull_jobs_1(50)"),
+            "parts of a job": asked(f"SELECT * FROM cartclock.parts_1(ARRAY['{job}'::uuid])"),
             **{
                 f"cartclock shop {name}, a year": (
                     lambda name=name: shop_answer(line, name, "2026-01-01", "2026-12-31"))
@@ -427,13 +428,14 @@ def _scans(
 ) -> list[tuple[str, str]]:
     """Scans over whole tables in what is asked, with whose question it is."""
     words = {"p_origin": f"'{log}'::uuid", "p_job": f"'{job}'::uuid", "p_after": "100",
+             "p_jobs": f"ARRAY['{job}'::uuid]",
              "p_most": "200", "my_shop()": "'shop-7'", "mine": "'shop-7'",
              "session_user": "'year-7'"}  # fmt: skip
     wide = {"rows", "shift_line", "job_line", "told"}
     found = []
     plans = []
     owner.execute("SET search_path = cartclock")
-    for function in ("pull_own_1", "pull_job_1", "pull_jobs_1"):
+    for function in ("pull_own_1", "pull_job_1", "pull_jobs_1", "parts_1"):
         (body,) = owner.execute(
             "SELECT prosrc FROM pg_proc WHERE proname = %s", (function,)
         ).fetchone() or ("",)
