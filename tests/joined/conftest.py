@@ -35,6 +35,7 @@ class Cart:
         join(self.joined, self.name, log)
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """One worker has all tests of the shop's server: it is made once a run."""
     here = Path(__file__).parent
