@@ -88,7 +88,7 @@ async def test_time_with_nothing_in_hand_is_asked_about_as_the_first_workers(
         await play.press("i", "down", "space")
         assert play.sheet.title == "Ina, 14:13-14:28 (15:00), nothing in hand: what was it?"
         await play.press("esc")
-        assert play.notice == "The questions stay; I asks them again."
+        assert play.notice == "The questions stay; I asks them again. Ina is still on the clock."
         await play.press("i", "down", "space", "down", "down", "space")
         said = play.bench.rows[-3]
         assert (said.worker, said.kind) == ("Ina", "GapJudged")
