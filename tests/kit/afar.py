@@ -11,6 +11,7 @@ import math
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from cartclock.engine.now.faces import Face
 from cartclock.tui.face.canvas import Canvas
 from cartclock.tui.face.run_layout import layout
 
@@ -20,6 +21,8 @@ ARCMIN = 20.0
 HIGH_MM = 2 * DISTANCE_MM * math.tan(math.radians(ARCMIN / 60) / 2)
 LEAST_MM = 2 * DISTANCE_MM * math.tan(math.radians(16 / 60) / 2)
 BLOCKS = set("█▀▄")
+# Columns and rows of the screens that are read from there.
+AFAR = ((80, 24), (120, 40), (200, 50))
 
 
 def inked_mm(lines: Sequence[str], rows: int) -> float:
@@ -41,6 +44,20 @@ class Heights(NamedTuple):
     word: float
     second: float
     strip: float
+
+
+def reaches(picture: Canvas, faces: Sequence[Face]) -> None:
+    """Of what Run draws of its faces on a screen of one of the sizes without a list: the name, the
+    digits, the word beside them and the strip are read from afar, or this raises AssertionError.
+    """
+    found = heights(picture, picture.height)
+    assert min(found.name, found.digits) >= HIGH_MM
+    hours = len(faces[0].clock) > 5
+    # Of two words each has a line, 17.4 mm high at 40 rows.
+    high = LEAST_MM if " " in faces[0].beside else HIGH_MM
+    assert not faces[0].beside or hours or found.word >= high
+    # Three rows of letters in a strip of four, 24 mm at 24 rows, 17.4 at 40.
+    assert len(faces) == 1 or found.strip >= LEAST_MM
 
 
 def heights(picture: Canvas, rows: int, listed: bool = False) -> Heights:

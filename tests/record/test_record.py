@@ -453,9 +453,10 @@ def _laid(panels: int) -> Callable[[], object]:
     return lambda: stages(job, own)
 
 
-def test_a_record_grows_as_the_work_does() -> None:
+@pytest.mark.parametrize("panels", [25, pytest.param(50, marks=pytest.mark.long)])
+def test_a_record_grows_as_the_work_does(panels: int) -> None:
     """Eight times the panels take about eight times as long; each beside all the others, 64."""
-    assert ratio(_laid(400), _laid(50)) < 12
+    assert ratio(_laid(8 * panels), _laid(panels)) < 12
 
 
 def test_a_page_read_before_a_stage_that_was_struck_since_is_still_told() -> None:

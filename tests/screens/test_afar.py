@@ -1,6 +1,7 @@
 """What is read from three metres: digits and word in millimetres, the field, how often it changes.
 
-How high is high enough: `tests/kit/afar.py`.
+How high is high enough: `tests/kit/afar.py`. Every state of Run is looked at for that by
+`tests/screens/test_run.py`, which has come to it anyway.
 """
 
 from __future__ import annotations
@@ -18,14 +19,12 @@ from cartclock.engine.plan.plan import Work
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.face.run_layout import layout
 from cartclock.tui.themes import THEMES
-from tests.kit.afar import BLOCKS, DISTANCE_MM, HIGH_MM, LEAST_MM, SCREEN_MM, heights
+from tests.kit.afar import AFAR, BLOCKS, DISTANCE_MM, HIGH_MM, LEAST_MM, SCREEN_MM, heights, reaches
 from tests.kit.plans import COAT, POLISH, WIPE
 from tests.kit.run_states import STATES
 from tests.kit.stage import HOME, LARGE, SMALL, Play, played
 
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
-HUGE = (200, 50)
-AFAR = (HOME, LARGE, HUGE)
 
 
 def large(play: Play) -> list[str]:
@@ -69,24 +68,7 @@ async def reaches_afar(play: Play) -> None:
     """Name, digits, the word beside them and the strip, at every size."""
     for size in AFAR:
         await play.resize(size)
-        found, faces = heights(play.picture, play.picture.height), play.glance.faces
-        assert min(found.name, found.digits) >= HIGH_MM, size
-        hours = len(faces[0].clock) > 5
-        # Of two words each has a line, 17.4 mm high at 40 rows.
-        high = LEAST_MM if " " in faces[0].beside else HIGH_MM
-        assert not faces[0].beside or hours or found.word >= high, size
-        # Three rows of letters in a strip of four, 24 mm at 24 rows, 17.4 at 40.
-        assert len(faces) == 1 or found.strip >= LEAST_MM, size
-
-
-@pytest.mark.parametrize("state", [state for state in STATES if state != "no_large_form"])
-async def test_name_digits_and_word_reach_20_minutes_of_arc_at_3_m_nureg_0700(
-    tmp_path: Path, state: str
-) -> None:
-    shown = STATES[state]
-    async with played(tmp_path, *shown.jobs) as play:
-        await shown.reach(play)
-        await reaches_afar(play)
+        reaches(play.picture, play.glance.faces)
 
 
 async def test_a_name_of_another_script_is_text_and_its_digits_reach_it(tmp_path: Path) -> None:

@@ -24,10 +24,12 @@ from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.run import RunScreen
 from cartclock.tui.told.run import _FREE, _NO_JOB, OCCASIONS
 from cartclock.tui.widgets.keyrow import KeyRow
+from tests.kit.afar import AFAR, reaches
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE
 from tests.kit.run_states import STATES, late, one_window, plain, two_windows
 from tests.kit.stage import HOME, LARGE, SMALL, START_US, Play, compare, key_event, played, whole
 
+HUGE = (200, 50)
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 # Rows of the digits that each size must keep while work goes on; our own floor.
 LEAST_ROWS = {HOME: 9, SMALL: 5, LARGE: 11}
@@ -82,15 +84,22 @@ async def test_space_does_a_plain_day_and_closes_no_job_by_itself(
 
 
 @pytest.mark.parametrize("state", STATES)
-async def test_every_state_says_its_word_in_large(tmp_path: Path, state: str) -> None:
+async def test_every_state_says_its_word_in_large_and_reaches_3_m_nureg_0700(
+    tmp_path: Path, state: str
+) -> None:
+    """Name, digits and word have 20 minutes of arc there (`tests/kit/afar.py`)."""
     shown = STATES[state]
     async with played(tmp_path, *shown.jobs) as play:
         await shown.reach(play)
         faces = play.glance.faces
         assert tuple(face.field for face in faces) == shown.fields
+        # What has no large form is text, `tests/screens/test_afar.py`.
+        afar = AFAR if state != "no_large_form" else ()
         for size in (HOME, SMALL, LARGE):
             if size != HOME:
                 await play.resize(size)
+            if size in afar:
+                reaches(play.picture, faces)
             for word in shown.words:
                 assert word in play.seen
             # The first matter in large on its ground; the second as a strip on its own.
@@ -100,6 +109,9 @@ async def test_every_state_says_its_word_in_large(tmp_path: Path, state: str) ->
             assert play.digits() >= LEAST_ROWS[size] - hours
             assert whole(play) == []
             compare(f"run_{state}", play)
+        if HUGE in afar:
+            await play.resize(HUGE)
+            reaches(play.picture, faces)
         assert play.odd() == []
 
 
