@@ -64,8 +64,8 @@ def record_pdf(
     revision: Revision | None = None,
 ) -> bytes:
     facts = PaperFacts(
-        record, None, shop, currency, round_minutes, pictures=lambda: tuple(pictures),
-        revision=revision, issued=True,
+        record, shop=shop, currency=currency, round_minutes=round_minutes,
+        pictures=lambda: tuple(pictures), revision=revision, issued=True,
     )  # fmt: skip
     return render(RECORD, facts, Pdf(size, search, compressed))
 
