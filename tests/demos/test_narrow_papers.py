@@ -36,7 +36,7 @@ def papers(name: str) -> Iterator[tuple[str, Sheet, PaperFacts]]:
     facts += [PaperFacts(day=one, shop=SHOP) for one in found.days]
     for one in facts:
         for kind, paper in PAPERS.items():
-            if paper.sheet and (paper.of == "day") == (one.day is not None):
+            if paper.sheet and paper.of == ("job" if one.day is None else "day"):
                 yield kind, paper.as_sheet, one
 
 

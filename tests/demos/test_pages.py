@@ -65,7 +65,7 @@ def test_the_page_says_what_the_papers_take() -> None:
         of += [(one.date, PaperFacts(day=one, shop=SHOP)) for one in found.days]
         for what, facts in of:
             for kind, paper in PAPERS.items():
-                if "pdf" in paper.forms and (paper.of == "day") == (facts.day is not None):
+                if "pdf" in paper.forms and paper.of == ("job" if facts.day is None else "day"):
                     sheet = paper.as_sheet
                     pages = printed(sheet, facts)
                     rows.append(row(name, kind, what, pages))

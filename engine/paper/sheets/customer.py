@@ -96,7 +96,7 @@ CUSTOMER = Sheet(
 
 
 TOGETHER = Sheet(
-    "For the customer",
+    "For the customer, all parts",
     put_together,
     pages=1,
     body_pt=9.8,
