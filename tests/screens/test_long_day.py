@@ -119,8 +119,9 @@ def flat(before: Held, after: Held) -> None:
 async def test_half_an_hour_leaves_nothing_behind(tmp_path: Path) -> None:
     async with running(tmp_path) as play:
         await quarters(play, 2, tick_s=100)
-        # What is kept of drawn cells and words is filled at the pace that is measured.
-        await quarters(play, 1, tick_s=3)
+        # What is kept of drawn cells and words is filled at the pace that is measured, and is full
+        # behind three of them.
+        await quarters(play, 3, tick_s=3)
         before = held(play)
         await quarters(play, 2, tick_s=3)
         flat(before, held(play))
