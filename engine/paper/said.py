@@ -60,6 +60,12 @@ def counted(count: int, one: str, many: str = "") -> str:
     return f"{count or 'no'} {one if count == 1 else many or f'{one}s'}"
 
 
+def rests_text(called: int, taken: int, too_short: int) -> str:
+    """How many rests were called and taken: "3 rests called, 2 taken, 1 of them too short"."""
+    said = f"{counted(called, 'rest')} called, {taken} taken"
+    return f"{said}, {too_short} of them too short" if too_short else said
+
+
 MOST_NAMED = 3
 """So many places are named one by one where they are nearly all; our own judgement."""
 

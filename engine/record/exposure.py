@@ -164,6 +164,11 @@ class CalledRest(Struct, frozen=True):
         since_us = max(self.at_us, self.taken.start_us)
         return max(0, self.rest_s * SECOND_US - (self.taken.end_us - since_us))
 
+    @property
+    def too_short(self) -> bool:
+        """True if the rest that was taken is a minute or more shorter than called."""
+        return self.short_us >= MINUTE_US
+
 
 class Drinks(Struct, frozen=True):
     """What was drunk: ml in all, how often, and the most within 60 minutes with their end."""

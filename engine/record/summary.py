@@ -58,6 +58,7 @@ class Summary(Struct, frozen=True):
         high_spots, wet: how many were found, on how many layers water came.
         gate: None if no coat was begun.
         called, taken: rests. A call that waits for its answer is none of them.
+        too_short: of the taken ones, those a minute or more shorter than called.
         refused: rests refused, called or not.
         peak: the exposure whose peak hour had the least margin; None if no whole hour was read.
         strains: of the shifts in which a tool ran, in order.
@@ -80,6 +81,7 @@ class Summary(Struct, frozen=True):
     gate: GateSpan | None
     called: int
     taken: int
+    too_short: int
     refused: int
     peak: ExposureRecord | None
     strains: tuple[Strain, ...]
@@ -115,6 +117,7 @@ def summary(record: Record) -> Summary:
         gate=_gate(record),
         called=len(rests),
         taken=sum(call.taken is not None for call in rests),
+        too_short=sum(call.too_short for call in rests),
         refused=sum(
             len(one.overruled) + sum(len(call.overruled) for call in one.rests)
             for one in record.exposures

@@ -269,6 +269,8 @@ def test_a_call_says_its_grade_and_what_was_done() -> None:
     said = flat(chapter(soon, 2000))
     assert "15 min, soon NIOSH limit" in said
     assert ", 0:05 too short" in said
+    made = day("2026-09-21", ZONE, {"me 1": soon.shift()}, soon.jobs(), us(2000))
+    assert "1 rest called, 1 taken, 1 of them too short" in flat(day_text(made))
     none = flat(chapter(called("not here", 0), 2000))
     assert "no work here NIOSH limit" in none
     assert "0 min" not in none.split("rest called")[1].split("These figures")[0]

@@ -21,9 +21,9 @@ from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
     between,
-    counted,
     hour,
     nearest,
+    rests_text,
     short_day,
     short_moment,
     to_minute,
@@ -231,7 +231,7 @@ def _put_rests(medium: Medium, exposures: Sequence[ExposureRecord], zone: str) -
 
 def _rests_counted(one: ExposureRecord) -> str:
     taken = sum(call.taken is not None for call in one.rests)
-    return f"{counted(len(one.rests), 'rest')} called, {taken} taken"
+    return rests_text(len(one.rests), taken, sum(call.too_short for call in one.rests))
 
 
 def _rests_told(one: ExposureRecord, zone: str) -> str:
@@ -272,7 +272,7 @@ def _fate(call: CalledRest, zone: str) -> str:
 
 def _short(call: CalledRest) -> str:
     """By how much a rest is shorter than it was called; nothing under a minute."""
-    return f", {to_minute(call.short_us)} too short" if call.short_us >= MINUTE_US else ""
+    return f", {to_minute(call.short_us)} too short" if call.too_short else ""
 
 
 def _why(over: Overrule) -> str:

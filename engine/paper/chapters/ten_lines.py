@@ -15,6 +15,7 @@ from cartclock.engine.paper.said import (
     counted,
     lasted,
     nearest,
+    rests_text,
     short_day,
     short_moment,
 )
@@ -130,9 +131,8 @@ def _gate(found: Summary, unit: TemperatureUnit) -> str:
 def _body(found: Summary, unit: TemperatureUnit) -> str:
     said = []
     if found.called or found.refused:
-        said.append(
-            f"{counted(found.called, 'rest')} called, {found.taken} taken, {found.refused} refused"
-        )
+        rests = rests_text(found.called, found.taken, found.too_short)
+        said.append(f"{rests}, {found.refused} refused")
     else:
         said.append("no rest called")
     if found.peak is not None and found.peak.peak is not None:
