@@ -7,7 +7,7 @@ in. Nothing is drawn at random.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from math import erf, sqrt
 from typing import NamedTuple
@@ -27,6 +27,7 @@ from cartclock.engine.ahead.reckon import Reckoned, reckon
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
 
@@ -46,6 +47,24 @@ class _Level(NamedTuple):
 
     pieces: Sequence[Played]
     lengths: Sequence[int]
+
+
+class _Course(NamedTuple):
+    """The same in time, as it is expected, with when each day after a night begins."""
+
+    level: _Level
+    found: list[Reckoned]
+    mornings: tuple[Instant, ...]
+    parts: dict[PartOf, int]
+
+
+class _Morning(NamedTuple):
+    """What is left behind the last night, by where its pieces begin, and by how much it is longer
+    in a share of days: beside less work the chance of single pieces is more.
+    """
+
+    pieces: frozenset[tuple[str, str, Turn, str]]
+    scale: Callable[[float], float]
 
 
 class InTime(NamedTuple):
@@ -78,6 +97,8 @@ class Prospect:
         self.jobs, self.around, self.now_us, self._behind = jobs, around, now_us, behind
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
         self._sums: dict[str, Sum] = {}
+        self._courses: dict[str, _Course] = {}
+        self._mornings: dict[str, _Morning | None] = {}
         self._efforts: dict[tuple[str, str, tuple[str, ...]], Effort] = {}
         self._found: dict[str, Finish] = {}
         self._ready: dict[tuple[str, float], Instant] = {}
@@ -150,15 +171,17 @@ class Prospect:
     def _sum(self, job_id: str) -> Sum:
         """How long all work up to the end of a job takes, in minutes."""
         if job_id not in self._sums:
-            pieces = _up_to(self._expected, job_id)
-            parts = []
-            for i, one in enumerate(self.jobs):
-                own = [p for p in pieces if p.job == one.job.id]
-                if own:
-                    rest = self._in_hand[i] if own[0].in_hand else None
-                    parts.append(sum_of(one.today, by_step(one.job, own), rest))
-            self._sums[job_id] = _together(parts)
+            self._sums[job_id] = self._sum_of(_up_to(self._expected, job_id))
         return self._sums[job_id]
+
+    def _sum_of(self, pieces: Sequence[Played]) -> Sum:
+        parts = []
+        for i, one in enumerate(self.jobs):
+            own = [p for p in pieces if p.job == one.job.id]
+            if own:
+                rest = self._in_hand[i] if own[0].in_hand else None
+                parts.append(sum_of(one.today, by_step(one.job, own), rest))
+        return _together(parts)
 
     def _scale(self, job_id: str, z: float) -> float:
         learned = self.jobs[self._at[job_id]].learned
@@ -171,7 +194,43 @@ class Prospect:
         lengths = self._lengths(pieces, scale)
         if not anew and pieces and pieces[0].in_hand:
             lengths[0] = round(lengths[0] * scale)
+        morning = self._last_morning(job_id) if z else None
+        if morning is not None:
+            further = morning.scale(z) / morning.scale(0.0) * self._scale(job_id, 0.0) / scale
+            for i, piece in enumerate(pieces):
+                if _begins(piece) in morning.pieces:
+                    lengths[i] = round(lengths[i] * further)
         return _Level(pieces, lengths)
+
+    def _last_morning(self, job_id: str) -> _Morning | None:
+        """What is expected to be left of a job on the last morning; None without a night in it."""
+        if job_id not in self._mornings:
+            course = self._course(job_id)
+            self._mornings[job_id] = self._left_on(job_id, course) if course.mornings else None
+        return self._mornings[job_id]
+
+    def _left_on(self, job_id: str, course: _Course) -> _Morning:
+        morning_us, around = course.mornings[-1], self.around
+        pieces = [
+            piece
+            for piece, one in zip(course.level.pieces, course.found, strict=True)
+            if one.begun_us >= morning_us
+        ]
+        meals = sum(morning_us <= one.at_us < course.found[-1].end_us for one in around.pauses)
+        then = replace(around, on_us=morning_us, meals=meals)
+        learned, left = self.jobs[self._at[job_id]].learned, self._sum_of(pieces)
+
+        def scale(z: float) -> float:
+            return then.scale(left, z, morning_us, learned)
+
+        return _Morning(frozenset(map(_begins, pieces)), scale)
+
+    def _course(self, job_id: str) -> _Course:
+        """All that is left up to the end of a job, in time as it is expected."""
+        if job_id not in self._courses:
+            level = self._level(job_id, 0.0, anew=False)
+            self._courses[job_id] = _Course(level, *self._reckoned(level, self.around))
+        return self._courses[job_id]
 
     def _reckoned(
         self, level: _Level, around: DayAhead
@@ -212,8 +271,8 @@ class Prospect:
         if job_id not in self._at:
             return None
         if (job_id, z) not in self._ready:
-            job, level = self.jobs[self._at[job_id]].job, self._level(job_id, z, anew=False)
-            found, _mornings, _parts = self._reckoned(level, self.around)
+            job = self.jobs[self._at[job_id]].job
+            level, found = self._in_order(job_id, z)
             done_us = found[-1].end_us if found else self.now_us
             ends = _ends(job_id, level.pieces, found)
             self._ready[job_id, z] = _ready_us(job, done_us, ends)
@@ -225,9 +284,16 @@ class Prospect:
         """
         if job_id not in self._at:
             return None
-        level = self._level(job_id, z, anew=False)
-        found, _mornings, _parts = self._reckoned(level, self.around)
+        level, found = self._in_order(job_id, z)
         return _ends(job_id, level.pieces, found).get(stage)
+
+    def _in_order(self, job_id: str, z: float) -> tuple[_Level, Sequence[Reckoned]]:
+        """What is left up to the end of a job, in time, by the order that is expected."""
+        if not z:
+            course = self._course(job_id)
+            return course.level, course.found
+        level = self._level(job_id, z, anew=False)
+        return level, self._reckoned(level, self.around)[0]
 
     def needs_us(self, job_id: str) -> Length:
         """How long a job is expected to take when nothing but its own work and its films are left
@@ -252,8 +318,7 @@ class Prospect:
     def _finish(self, job_id: str) -> Finish:
         one = self.jobs[self._at[job_id]]
         job, now_us = one.job, self.now_us
-        middle = self._level(job_id, 0.0, anew=False)
-        expected, mornings, parts = self._reckoned(middle, self.around)
+        middle, expected, mornings, parts = self._course(job_id)
         late = self._level(job_id, Z80, anew=True)
         slow, _mornings, _parts = self._reckoned(late, self.around)
         soon = self._level(job_id, -Z80, anew=True)
@@ -284,7 +349,7 @@ class Prospect:
                 )
         ready_us = _ready_us(job, done_us, ends)
         ready_by_us = _ready_us(job, by_us, ends_late)
-        parts |= {"other jobs": others_us, "cure": ready_us - done_us}
+        parts = {**parts, "other jobs": others_us, "cure": ready_us - done_us}
         told = [Part(what, Length(length)) for what, length in parts.items() if length >= MINUTE_US]
         return Finish(
             job=job_id,
@@ -313,8 +378,11 @@ class Prospect:
         is expected decided anew. Raises KeyError for a job that is not among those ahead.
         """
         self._at[job_id]
-        level = self._level(job_id, z, anew=z > 0)
-        found, mornings, parts = self._reckoned(level, self.around)
+        if z:
+            level = self._level(job_id, z, anew=z > 0)
+            found, mornings, parts = self._reckoned(level, self.around)
+        else:
+            level, found, mornings, parts = self._course(job_id)
         return InTime(tuple(zip(level.pieces, found, strict=True)), parts, mornings)
 
     def hands(self, job_id: str, stage: str = "") -> Sum:
@@ -366,6 +434,10 @@ class Prospect:
                 if by_us <= plain.ready_by_us - WORTH_US:
                     told.append(Help(what, by_us, rest_c))
         return tuple(sorted(told, key=lambda one: one.ready_by_us))
+
+
+def _begins(piece: Played) -> tuple[str, str, Turn, str]:
+    return piece.job, piece.stage, piece.turn, piece.sections[0]
 
 
 def _together(parts: Sequence[Sum]) -> Sum:

@@ -86,16 +86,18 @@ def test_two_layers_over_a_night_are_told_of_the_right_day() -> None:
     # A night more or less is the whole error: most are told of the right one.
     assert found.error < 0.06
     assert 0.70 <= found.by <= 0.92
+    assert 0.76 <= found.hardly <= 0.92
 
 
 @pytest.mark.long
 def test_two_open_jobs_are_told_of_each() -> None:
-    seeds = range(FIRST_SEED, FIRST_SEED + 40)
+    # What forty workers come to is off by eight percent, either way.
+    seeds = range(FIRST_SEED, FIRST_SEED + 120)
     beside = plan("maintenance_wash")
     found = cell([
-        one for seed in seeds for one in foretold(plan(PLANS[0]), seed, 3, 2, beside=beside)
+        one for seed in seeds for one in foretold(plan(PLANS[0]), seed, 3, 1, beside=beside)
     ])  # fmt: skip
-    assert found.many >= 500
+    assert found.many >= 800
     assert 0.72 <= found.by <= 0.88
     assert 0.76 <= found.hardly <= 0.92
     assert found.error < 0.15

@@ -16,6 +16,7 @@ from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
 from cartclock.engine.ahead.job_ahead import steps_of
 from cartclock.engine.ahead.played import Weights
+from cartclock.engine.dates import local
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.history.proposals import panel_weights
@@ -23,6 +24,7 @@ from cartclock.engine.hours.interruptions import Interrupted, interruptions
 from cartclock.engine.hours.lessons import PanelLesson, by_panel, lessons
 from cartclock.engine.hours.usual import timed
 from cartclock.engine.plan.plan import Plan
+from cartclock.engine.store.views.shifts import LEAST_DAYS, MOST_DAYS
 from tests.kit.simulated_day import Day, Worker
 
 SHARES = (0.0, 0.25, 0.5, 0.75)
@@ -60,14 +62,24 @@ class Seer:
         self.beliefs: dict[str, Belief] = {}
         self.panels: dict[str, list[PanelLesson]] = {}
         self.interrupted, self.ends = NEVER_INTERRUPTED, ends
+        self.begun: list[datetime.time] = []
 
     def learn(self, day: Day) -> None:
         """A day that is over."""
+        self.begun += [local(shift.on_us, shift.on.zone).time() for shift in day.shifts]
         for job in day.jobs.values():
             plan = job.opened.plan.name
             self.beliefs.setdefault(plan, Belief(steps_of(job))).add(measured(job, day.shifts))
             self.interrupted = _and(self.interrupted, job, day.shifts)
             self.panels.setdefault(plan, []).extend(by_panel(timed(job, day.shifts)))
+
+    @property
+    def begins(self) -> datetime.time:
+        """When days begin, by the middle one of the newest shifts, as the program learns it."""
+        newest = sorted(self.begun[-MOST_DAYS:])
+        if len(newest) < LEAST_DAYS:
+            return BEGINS
+        return newest[len(newest) // 2].replace(second=0, microsecond=0)
 
     def tell(self, day: Day) -> dict[str, Finish]:
         """When the jobs of a day are done, as of this moment of it."""
@@ -83,7 +95,7 @@ class Seer:
             measured={id_: measured(job, shifts) for id_, job in day.jobs.items()},
             weights={id_: weights(self.panels.get(plan, [])) for id_, plan in plans.items()},
             interrupted=interrupted,
-            begins=BEGINS,
+            begins=self.begins,
             ends=self.ends,
         )
         found = prospect(Foreseen(day.jobs, day.shift, learned), day.now_us)

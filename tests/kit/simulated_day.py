@@ -247,6 +247,13 @@ class Day:
         self.eaten, self.since_break, self.worked = False, 0.0, 0.0
         self.clock_on()
 
+    def opens_at_night(self, opens_us: int) -> bool:
+        """True if what is waited for opens long from now, behind the end of this day."""
+        if self.sleeps_from is None or opens_us - self.now_us <= 120 * MINUTE_US:
+            return False
+        ends = self.minute // 1440 * 1440 + self.sleeps_from
+        return opens_us - self.midnight_us >= ends * MINUTE_US
+
     def run(self) -> Day:
         """The whole of it."""
         rng = self.rng
@@ -259,11 +266,14 @@ class Day:
             plain = move.why in ("order", "held") and move.opens_us is None
             late = self.sleeps_from is not None and self.minute % 1440 >= self.sleeps_from
             late = late and self.planned - self.planned_done > self.stays_for
-            asleep = move.act == "stand by" and (move.opens_us or 0) - self.now_us > 120 * MINUTE_US
+            asleep = move.act == "stand by" and self.opens_at_night(move.opens_us or 0)
             goes = self.sleeps_from is not None and (late or asleep)
-            if goes and not self.wet:
-                self.sleep()
-                continue
+            if goes:
+                # What is in hand is done by now, and its film off with it.
+                self.finish()
+                if not self.wet:
+                    self.sleep()
+                    continue
             if move.act == "stand by":
                 self.finish()
                 self.now_us = max(self.now_us, move.opens_us) + round(
