@@ -52,5 +52,5 @@ def test_days_of_heat_cost_a_press_less_than_an_eye_sees() -> None:
         of = Foreseen({"job-1": real.job}, real.shift)
         Foresight(lambda: of).at(real.now_us).ready_us("job-1")
 
-    # Two days of work and rests: 6 loops, 20 ms of a core.
-    assert in_loops(press) < 10
+    # Two days of work and rests, nothing learned: 3 loops, 7 ms of a core.
+    assert in_loops(press) < 4.5

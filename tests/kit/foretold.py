@@ -75,7 +75,11 @@ class Seer:
 
     @property
     def begins(self) -> datetime.time:
-        """When days begin, by the middle one of the newest shifts, as the program learns it."""
+        """When days begin, by the middle one of the newest shifts, as the program learns it; where
+        they never end that says nothing.
+        """
+        if self.ends == NEVER_ENDS:
+            return BEGINS
         newest = sorted(self.begun[-MOST_DAYS:])
         if len(newest) < LEAST_DAYS:
             return BEGINS
