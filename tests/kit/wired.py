@@ -12,6 +12,7 @@ from textual.app import App
 from textual.drivers.headless_driver import HeadlessDriver
 
 from cartclock.tui.terminal.wire import Run, Wire
+from cartclock.tui.widgets import painted
 from tests.kit.screen import Screen
 
 
@@ -26,6 +27,9 @@ class Counting(HeadlessDriver):
 
     def __init__(self, *given: Any, **named: Any) -> None:
         super().__init__(*given, **named)
+        # A style keeps the codes that it was first written with, in whatever colours, and another
+        # test's terminal may have had others.
+        painted._style.cache_clear()
         self.raw = self.wrote = self.short = 0
         self.whole, self.shown = Screen(), Screen()
         self._wire = Wire()
