@@ -447,30 +447,13 @@ def by_second(book: Book, end_s: int, acclimatization: str) -> tuple[Counter[str
     return +known, +bands
 
 
-DRIVEN = given(
-    st.lists(ACTS, min_size=1, max_size=9), READINGS, st.sampled_from(["", "acclimatized"])
-)
-Acts = list[tuple[str, int]]
-Pair = tuple[ev.ReadingTaken, ev.ReadingTaken]
-
-
-@settings(max_examples=15)
-@DRIVEN
+@settings(max_examples=40)
+@given(st.lists(ACTS, min_size=1, max_size=9), READINGS, st.sampled_from(["", "acclimatized"]))
 def test_the_minutes_add_up_to_the_time_on_the_clock_and_equal_a_count_by_seconds(
-    acts: Acts, pair: Pair, acclimatization: str
+    acts: list[tuple[str, int]],
+    pair: tuple[ev.ReadingTaken, ev.ReadingTaken],
+    acclimatization: str,
 ) -> None:
-    equals_a_count_by_seconds(acts, pair, acclimatization)
-
-
-@pytest.mark.long
-@DRIVEN
-def test_of_many_days_the_minutes_add_up_and_equal_a_count_by_seconds(
-    acts: Acts, pair: Pair, acclimatization: str
-) -> None:
-    equals_a_count_by_seconds(acts, pair, acclimatization)
-
-
-def equals_a_count_by_seconds(acts: Acts, pair: Pair, acclimatization: str) -> None:
     book, at_s = begun(acclimatization), 0
     for act, seconds in acts:
         in_hand = book.shift().state == "hands"

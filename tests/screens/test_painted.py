@@ -8,7 +8,7 @@ import asyncio
 from collections.abc import Callable
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from textual.app import App, ComposeResult
 from textual.driver import Driver
@@ -130,25 +130,10 @@ OTHER = st.sampled_from(
 STEP = st.one_of(PICTURE, PICTURE, PICTURE, OTHER)
 
 
-Steps = list[str | tuple[Ground, list[Text], bool]]
-STEPS = st.lists(STEP, min_size=4, max_size=30)
-
-
-@settings(max_examples=20)
-@given(st.sampled_from(list(FILTERS)), STEPS)
-def test_the_terminal_shows_what_the_library_would_paint(colours: Colours, steps: Steps) -> None:
-    shows_the_same(colours, steps)
-
-
-@pytest.mark.long
-@given(st.sampled_from(list(FILTERS)), STEPS)
-def test_the_terminal_shows_what_the_library_would_paint_of_many(
-    colours: Colours, steps: Steps
+@given(st.sampled_from(list(FILTERS)), st.lists(STEP, min_size=4, max_size=30))
+def test_the_terminal_shows_what_the_library_would_paint(
+    colours: Colours, steps: list[str | tuple[Ground, list[Text], bool]]
 ) -> None:
-    shows_the_same(colours, steps)
-
-
-def shows_the_same(colours: Colours, steps: Steps) -> None:
     async def play() -> None:
         app = Shown(colours)
         async with app.run_test(size=SIZES[0]):

@@ -52,19 +52,9 @@ WRITE = st.one_of(
 PUT = st.lists(run(), min_size=1, max_size=4)
 
 
-@settings(max_examples=40)
+@settings(max_examples=100)
 @given(st.lists(WRITE | PUT, min_size=1, max_size=12))
 def test_the_terminal_shows_the_same(writes: list[str | list[Run]]) -> None:
-    shows_the_same(writes)
-
-
-@pytest.mark.long
-@given(st.lists(WRITE | PUT, min_size=1, max_size=12))
-def test_the_terminal_shows_the_same_of_many(writes: list[str | list[Run]]) -> None:
-    shows_the_same(writes)
-
-
-def shows_the_same(writes: list[str | list[Run]]) -> None:
     wire, whole, lean = Wire(), Screen(), Screen()
     for write in writes:
         if isinstance(write, str):
