@@ -253,7 +253,7 @@ def bring_parts(
     found: dict[str, tuple[PartThere, Imported]] = {}
     while True:
         whole = whole_vehicle(shop, handle, bench.now_us)
-        jobs = {part.job for part in whole.parts} | {one.job for one in whole.not_told}
+        jobs = {part.job for part in whole.parts} | set(whole.not_told)
         more = [one for one in there.parts_there(sorted(jobs)) if one.job not in found]
         if not more:
             break

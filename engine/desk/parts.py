@@ -6,7 +6,6 @@ from cartclock.engine.desk.shop import Shop, Traced
 from cartclock.engine.facts import events as ev
 from cartclock.engine.joined.carts import carts_called
 from cartclock.engine.record.whole_vehicle import (
-    PartNotTold,
     SectionDone,
     VehiclePart,
     WholeVehicle,
@@ -85,7 +84,7 @@ def whole_vehicle(shop: Shop, handle: str, now_us: Instant) -> WholeVehicle:
         zone=first.zone,
         now_us=now_us,
         parts=tuple(parts),
-        not_told=tuple(PartNotTold(job, 0, "", None) for job in sorted(missing)),
+        not_told=tuple(sorted(missing)),
         sections=tuple(
             sorted(sections, key=lambda one: (one.first_us, one.last_us, one.number, one.section))
         ),

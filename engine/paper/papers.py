@@ -144,10 +144,13 @@ def _vehicle_json(facts: PaperFacts) -> bytes:
 
 
 def _together_json(facts: PaperFacts) -> bytes:
+    from cartclock.engine.paper.chapters.parts import not_told_texts
     from cartclock.engine.paper.forms.json_form import customer_json
     from cartclock.engine.record.whole_vehicle import joined_sheet
 
-    return customer_json(joined_sheet(facts.of_vehicle), facts.shop).encode()
+    whole = facts.of_vehicle
+    missing = not_told_texts(whole)
+    return customer_json(joined_sheet(whole), facts.shop, not_told=missing).encode()
 
 
 def _aftercare_ics(facts: PaperFacts) -> bytes:

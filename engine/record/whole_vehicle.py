@@ -98,21 +98,6 @@ class VehiclePart(Struct, frozen=True):
         return not self.own and self.state != "closed"
 
 
-class PartNotTold(Struct, frozen=True):
-    """A part of which nothing is here.
-
-    Fields:
-        job, number, cart: its id, what it is called on its cart, and that cart; 0 and "" if that is
-            not known.
-        since_us: when it was heard of last; None if it is only known by name.
-    """
-
-    job: str
-    number: int
-    cart: str
-    since_us: Instant | None
-
-
 class WholeVehicle(Struct, frozen=True):
     """A vehicle with all its parts.
 
@@ -120,7 +105,7 @@ class WholeVehicle(Struct, frozen=True):
         vehicle, plate, zone: of the whole; times are told in `zone`.
         now_us: when it was put together.
         parts: the whole in front, then by their opening.
-        not_told: parts of which nothing is here.
+        not_told: ids of parts of which nothing is here.
         sections: of all parts, in order of time.
         hours: by part, worker and cart, in order of first appearance.
     """
@@ -130,7 +115,7 @@ class WholeVehicle(Struct, frozen=True):
     zone: str
     now_us: Instant
     parts: tuple[VehiclePart, ...]
-    not_told: tuple[PartNotTold, ...]
+    not_told: tuple[str, ...]
     sections: tuple[SectionDone, ...]
     hours: tuple[WorkerHours, ...]
 

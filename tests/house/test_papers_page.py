@@ -6,6 +6,7 @@ anew, otherwise it is compared.
 
 from __future__ import annotations
 
+import inspect
 import json
 import os
 import re
@@ -20,6 +21,7 @@ from typing import Any
 import pytest
 from msgspec import Struct
 
+from cartclock.engine.paper.forms import json_form
 from cartclock.engine.paper.forms.csv_form import PRODUCT_COLUMNS, SEGMENTS
 from cartclock.engine.paper.forms.json_form import JSON_VERSION, at_key, instants
 from cartclock.engine.paper.papers import PAPERS, Paper
@@ -29,11 +31,12 @@ from cartclock.engine.record.customer import CustomerSheet
 from cartclock.engine.record.day import Day
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.revision import Revision
+from cartclock.engine.record.whole_vehicle import WholeVehicle
 from cartclock.engine.times import Instant, Length
 from tests.kit.papers import WHO, papers_with
 
 PAGE = Path(__file__).parents[2] / "engine" / "paper" / "PAPERS.md"
-ROOTS: tuple[type[Struct], ...] = (Record, Day, CustomerSheet, ArrivalSheet)
+ROOTS: tuple[type[Struct], ...] = (Record, Day, CustomerSheet, ArrivalSheet, WholeVehicle)
 NAMES = {
     int: "integer",
     Instant: "integer",
@@ -229,6 +232,12 @@ def page() -> str:
         "`customer`: [CustomerSheet](#customersheet) | the customer |",
         "| `cartclock/arrival` | `shop`: [ShopHead](#shophead), `currency`, "
         "`arrival`: [ArrivalSheet](#arrivalsheet) | the customer and the shop |",
+        "| `cartclock/vehicle` | `totals` (`all_us`), `currency`, "
+        "`vehicle`: [WholeVehicle](#wholevehicle) "
+        "| the shop: private notes, names and costs are in it |",
+        "",
+        "The customer's paper of a vehicle worked on in parts has `not_told` beside: what of the",
+        "vehicle is not told, a sentence each.",
         "",
         "Of a paper that left the laptop there is `revision`: [Revision](#revision), and `says`:",
         "the same as sentences. The changes stand in the record alone.",
@@ -294,6 +303,13 @@ def _keys(value: Any) -> set[str]:
 def test_every_key_of_a_paper_stands_on_the_page(who: str) -> None:
     named = set(re.findall(r"`(\w+)`", PAGE.read_text(encoding="utf-8")))
     assert _keys(json.loads(papers_with(lambda name: name).forms(who)["json"])) <= named
+
+
+def test_every_schema_that_is_written_stands_on_the_page() -> None:
+    written = inspect.getsource(json_form)
+    schemas = set(re.findall(r'_document\("(\w+)"', written))
+    assert len(schemas) >= 5
+    assert schemas == set(re.findall(r"^\| `cartclock/(\w+)`", PAGE.read_text("utf-8"), re.M))
 
 
 def _instants(value: Any, at: str = "") -> Iterator[tuple[str, int]]:

@@ -41,11 +41,7 @@ def not_told_texts(whole: WholeVehicle) -> list[str]:
         for part in whole.parts
         if part.may_be_behind
     ]
-    for one in whole.not_told:
-        since = "" if one.since_us is None else f" since {spoken(one.since_us, whole.zone)}"
-        named = f"The part on cart {one.cart}, job {one.number}," if one.cart else "A part"
-        said.append(f"{named} is not told here{since}: {one.job[:8]}.")
-    return said
+    return [*said, *(f"A part is not told here: {job[:8]}." for job in whole.not_told)]
 
 
 def put_parts(medium: Medium, whole: WholeVehicle) -> None:

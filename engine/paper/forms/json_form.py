@@ -10,7 +10,7 @@ Structs and stand in PAPERS.md.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -59,13 +59,19 @@ def vehicle_json(whole: WholeVehicle, currency: str = "") -> str:
 
 
 def customer_json(
-    sheet: CustomerSheet, shop: ShopHead = NO_SHOP, revision: Revision | None = None
+    sheet: CustomerSheet,
+    shop: ShopHead = NO_SHOP,
+    revision: Revision | None = None,
+    not_told: Sequence[str] | None = None,
 ) -> str:
     """The customer's paper, schema "cartclock/customer".
 
     revision: as in `record_json`, but what changed is left out: that is the shop's own.
+    not_told: of a vehicle worked on in parts, what of it is not told; None: it was one job.
     """
     more = {"shop": built(shop, sheet.zone), **_revised(_bare(revision), sheet.zone)}
+    if not_told is not None:
+        more["not_told"] = not_told
     return _document("customer", built(sheet, sheet.zone), more)
 
 
