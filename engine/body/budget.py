@@ -105,6 +105,18 @@ class Air(Struct, frozen=True):
         return self.off_table or (self.index_f is not None and self.index_f >= REST_FROM_F)
 
 
+def bought_for(next_us: int) -> list[int]:
+    """How much work a rest may buy, the most first: as ever, and the next piece whole if it can be
+    had.
+
+    next_us: the piece; 0: work goes on.
+    """
+    wanted = set(BOUGHT_US)
+    if min(wanted) < next_us <= max(wanted):
+        wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
+    return sorted(wanted, reverse=True)
+
+
 class PlannedWork(Struct, frozen=True):
     """Planned work of one effort; `length_us` > 0."""
 
@@ -342,12 +354,8 @@ class _Stage:
         to_meal = self._to_meal(least, after_us)
         if to_meal is not None:
             return to_meal
-        wanted = set(BOUGHT_US)
-        if min(wanted) < next_us <= max(wanted):
-            # The next piece whole, if it can be had.
-            wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
         rests = range(least, LONGEST_REST_US, REST_STEP_US)
-        for bought_us in sorted(wanted, reverse=True):
+        for bought_us in bought_for(next_us):
             if self._buys(after_us, Length(LONGEST_REST_US), bought_us):
                 found = self._shortest(rests, after_us, bought_us)
                 return found or LONGEST_REST_US, bought_us

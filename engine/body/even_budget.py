@@ -27,6 +27,7 @@ from cartclock.engine.body.budget import (
     Air,
     HourRule,
     PlannedWork,
+    bought_for,
     steady_minutes,
 )
 from cartclock.engine.body.exposure import OVER_C, first_over_between, limit_of
@@ -349,12 +350,8 @@ class _Even:
         to_meal = self._to_meal(least, after_us)
         if to_meal is not None:
             return to_meal
-        wanted = set(BOUGHT_US)
-        if min(wanted) < next_us <= max(wanted):
-            # The next piece whole, if it can be had.
-            wanted.add(-(-next_us // MINUTE_US) * MINUTE_US)
         rests = range(least, LONGEST_REST_US + 1, REST_STEP_US)
-        for bought_us in sorted(wanted, reverse=True):
+        for bought_us in bought_for(next_us):
             rest_us = self._shortest(rests, after_us, bought_us)
             if rest_us is not None:
                 return rest_us, bought_us
