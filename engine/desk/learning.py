@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from math import log
@@ -16,7 +15,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.history.proposals import panel_weights, planned_weights
 from cartclock.engine.hours.lessons import JobLessons
 from cartclock.engine.hours.usual import LEAST_MEASURED, StepKey, work_steps
-from cartclock.engine.joined.known import FromShop
+from cartclock.engine.joined.known import NOTHING_KNOWN, FromShop
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.views.interruptions import INTERRUPTIONS
 from cartclock.engine.store.views.lessons import LESSONS
@@ -76,10 +75,9 @@ class Learning:
         self, worker: str, planned_s: Mapping[StepKey, float], own: Sequence[JobLessons]
     ) -> Measured:
         """What other carts measured of the steps of which the worker's own are too few here."""
-        # A disk at fault is no file.
-        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  # the other raises
-            return {}
         known, pieces = self._from_shop.known, Counter[StepKey]()
+        if known is NOTHING_KNOWN:
+            return {}
         for job in own:
             pieces.update({one.step: one.n for one in job.lessons})
         return {

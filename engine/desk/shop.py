@@ -9,7 +9,6 @@ paper made in the middle of a press is of one piece.
 from __future__ import annotations
 
 import datetime
-import os
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from pathlib import Path
@@ -598,9 +597,6 @@ class Shop:
             return own
         if self._from_shop is None:
             self._from_shop = FromShop(self.log.path)
-        # A disk at fault is no file.
-        if not os.path.exists(self._from_shop.file):  # noqa: PTH110  # the other raises
-            return None
         return self._from_shop.known.usual(worker, step)
 
     def lessons(self, worker: str, plan: str, besides: str = "") -> tuple[JobLessons, ...]:
