@@ -6,7 +6,8 @@ next layer of the job in front has to wait for long, the hands go to the next on
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from operator import itemgetter
 
 from msgspec.structs import replace
 
@@ -31,41 +32,84 @@ def in_focus(jobs: Mapping[str, Job], shift: Shift | None) -> list[Job]:
     return sorted(open_jobs(jobs.values()), key=lambda j: (j.id != last, j.opened.number, j.id))
 
 
-def line_up(plays: Sequence[Sequence[Played]], now_us: Instant) -> tuple[Played, ...]:
-    """All pieces in one order.
+class LineUp:
+    """All pieces in one order, lined up as far as they are asked for: while the job in front waits
+    for nothing long, the next one is not looked at.
 
-    plays: of each job, the one in front first, as played alone from `now_us` on.
+    Args:
+        plays: of each job, the one in front first, as played alone from `now_us` on.
     """
-    if len(plays) == 1:
-        return tuple(plays[0])
-    lined: list[Played] = []
-    ends_us: list[int] = []
-    # Of each job: how many of its pieces are lined up, where they stand, and which lay a film.
-    taken = [0] * len(plays)
-    places: list[list[int]] = [[] for _ in plays]
-    wet: list[set[int]] = [set() for _ in plays]
-    at_us: int = now_us
 
-    def ready_us(which: int) -> int:
-        piece = plays[which][taken[which]]
-        waits = [at_us, *(ends_us[places[which][i]] + piece.wait_us for i in piece.after)]
-        return max(waits if piece.not_before_us is None else [*waits, piece.not_before_us])
+    def __init__(self, plays: Sequence[Iterable[Played]], now_us: Instant) -> None:
+        self._plays = [iter(pieces) for pieces in plays]
+        self._pieces: list[Played] = []
+        self._ends_us: list[int] = []
+        self._at_us: int = now_us
+        # Of each job: its next piece as far as it was looked at, where those before it stand, and
+        # which of them lay a film that is in play.
+        self._next: dict[int, Played | None] = {}
+        self._places: list[list[int]] = [[] for _ in plays]
+        self._wet: list[set[int]] = [set() for _ in plays]
 
-    while left := [i for i, pieces in enumerate(plays) if taken[i] < len(pieces)]:
-        in_play = [i for i in left if wet[i]]
-        near = [i for i in left if not plays[i][taken[i]].gap or ready_us(i) - at_us < LEFT_FOR_US]
-        which = next(iter([*in_play, *near]), None)
-        if which is None:
-            which = min(left, key=ready_us)
-        piece = plays[which][taken[which]]
-        start_us = ready_us(which)
-        own = places[which]
-        lined.append(replace(piece, after=tuple(own[i] for i in piece.after)))
-        wet[which].difference_update(piece.after)
+    def up_to(self, which: int) -> Sequence[Played]:
+        """The pieces up to the last one of a job, which is told by its place in `plays`."""
+        if len(self._plays) == 1:
+            return self.whole()
+        while self._front(which) is not None:
+            self._take_next()
+        places = self._places[which]
+        return self._pieces[: places[-1] + 1] if places else ()
+
+    def whole(self) -> Sequence[Played]:
+        """All pieces."""
+        if len(self._plays) == 1:
+            # One job is in its order already.
+            self._pieces.extend(self._plays[0])
+        while self._take_next():
+            pass
+        return self._pieces
+
+    def _front(self, which: int) -> Played | None:
+        """What is next of a job."""
+        if which not in self._next:
+            self._next[which] = next(self._plays[which], None)
+        return self._next[which]
+
+    def _ready_us(self, which: int, piece: Played) -> int:
+        start_us = self._at_us
+        for i in piece.after:
+            start_us = max(start_us, self._ends_us[self._places[which][i]] + piece.wait_us)
+        return start_us if piece.not_before_us is None else max(start_us, piece.not_before_us)
+
+    def _first(self) -> tuple[int, Played, int] | None:
+        """What is taken next, of which job, and when; None if nothing is left."""
+        asleep: list[tuple[int, Played, int]] = []
+        # A film in play first, then what waits for nothing long, then what waits least.
+        for which in sorted(range(len(self._plays)), key=lambda i: not self._wet[i]):
+            piece = self._front(which)
+            if piece is None:
+                continue
+            start_us = self._ready_us(which, piece)
+            if self._wet[which] or not piece.gap or start_us - self._at_us < LEFT_FOR_US:
+                return which, piece, start_us
+            asleep.append((which, piece, start_us))
+        return min(asleep, key=itemgetter(2), default=None)
+
+    def _take_next(self) -> bool:
+        """Lines up one piece more; False if nothing is left."""
+        found = self._first()
+        if found is None:
+            return False
+        which, piece, start_us = found
+        places, wet = self._places[which], self._wet[which]
+        after = tuple([places[i] for i in piece.after])
+        self._pieces.append(piece if after == piece.after else replace(piece, after=after))
+        if piece.after:
+            wet.difference_update(piece.after)
         if piece.lays:
-            wet[which].add(taken[which])
-        own.append(len(lined) - 1)
-        at_us = start_us + piece.end_us - piece.start_us
-        ends_us.append(at_us)
-        taken[which] += 1
-    return tuple(lined)
+            wet.add(len(places))
+        places.append(len(self._ends_us))
+        self._at_us = start_us + piece.end_us - piece.start_us
+        self._ends_us.append(self._at_us)
+        del self._next[which]
+        return True

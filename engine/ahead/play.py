@@ -8,7 +8,7 @@ reckoned again with other minutes (`engine.ahead.reckon`).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from operator import attrgetter
 
 from cartclock.engine.ahead.on_its_way import OnItsWay, groups_of, rank_of, taken_with
@@ -53,6 +53,23 @@ def play(
     while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
     return tuple(played.pieces)
+
+
+def played_on(
+    job: Job,
+    now_us: Instant,
+    behind: WaitBehind | None,
+    factors: Factors,
+    in_hand_us: int | None,
+    weights: Weights,
+) -> Iterator[Played]:
+    """The same to the end, each piece played when it is asked for. Args: as for `play`."""
+    behind = waits() if behind is None else behind
+    played = _Play(job, now_us, behind, ready_s, factors, weights)
+    played.finish_in_hand(None, in_hand_us)
+    yield from played.pieces
+    while played.take_next():
+        yield played.pieces[-1]
 
 
 def piece_in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> Played | None:

@@ -20,8 +20,8 @@ from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Sum, sum_of
 from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, StageAhead
 from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
-from cartclock.engine.ahead.line_up import line_up
-from cartclock.engine.ahead.play import play
+from cartclock.engine.ahead.line_up import LineUp
+from cartclock.engine.ahead.play import played_on
 from cartclock.engine.ahead.played import Factors, Played, WaitBehind
 from cartclock.engine.ahead.reckon import Reckoned, reckon
 from cartclock.engine.body.exposure import hardest_effort
@@ -102,9 +102,10 @@ class Prospect:
         self._efforts: dict[tuple[str, str, tuple[str, ...]], Effort] = {}
         self._found: dict[str, Finish] = {}
         self._ready: dict[tuple[str, float], Instant] = {}
+        self._anew: dict[tuple[str, float], _Level] = {}
 
     @cached_property
-    def _expected(self) -> tuple[Played, ...]:
+    def _expected(self) -> LineUp:
         """The pieces of all jobs, played with the lengths expected."""
         return self._played(1.0)
 
@@ -125,20 +126,19 @@ class Prospect:
     def _in_hand(self) -> list[tuple[float, float] | None]:
         return [left_in_hand(one, self.now_us) for one in self.jobs]
 
-    def _played(self, scale: float) -> tuple[Played, ...]:
+    def _played(self, scale: float) -> LineUp:
         plays = []
         for one, factors, rest in zip(self.jobs, self._factors, self._in_hand, strict=True):
-            plays.append(
-                play(
-                    one.job,
-                    self.now_us,
-                    self._behind,
-                    factors={key: factor * scale for key, factor in factors.items()},
-                    in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
-                    weights=one.weights,
-                )
+            pieces = played_on(
+                one.job,
+                self.now_us,
+                self._behind,
+                factors={key: factor * scale for key, factor in factors.items()},
+                in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
+                weights=one.weights,
             )
-        return tuple(map(self._begun_already, line_up(plays, self.now_us)))
+            plays.append(map(self._begun_already, pieces))
+        return LineUp(plays, self.now_us)
 
     def _begun_already(self, piece: Played) -> Played:
         """What was put down has what was done of it behind it."""
@@ -171,7 +171,7 @@ class Prospect:
     def _sum(self, job_id: str) -> Sum:
         """How long all work up to the end of a job takes, in minutes."""
         if job_id not in self._sums:
-            self._sums[job_id] = self._sum_of(_up_to(self._expected, job_id))
+            self._sums[job_id] = self._sum_of(self._expected.up_to(self._at[job_id]))
         return self._sums[job_id]
 
     def _sum_of(self, pieces: Sequence[Played]) -> Sum:
@@ -187,10 +187,16 @@ class Prospect:
         learned = self.jobs[self._at[job_id]].learned
         return self.around.scale(self._sum(job_id), z, self.now_us, learned)
 
+    def _played_anew(self, job_id: str, z: float) -> _Level:
+        """What is left up to the end of a job, played with the lengths of a share of days."""
+        if (job_id, z) not in self._anew:
+            self._anew[job_id, z] = self._level(job_id, z, anew=True)
+        return self._anew[job_id, z]
+
     def _level(self, job_id: str, z: float, anew: bool) -> _Level:
         """anew: played with these lengths; else in the order of those expected."""
         scale = self._scale(job_id, z)
-        pieces = _up_to(self._played(scale) if anew else self._expected, job_id)
+        pieces = (self._played(scale) if anew else self._expected).up_to(self._at[job_id])
         lengths = self._lengths(pieces, scale)
         if not anew and pieces and pieces[0].in_hand:
             lengths[0] = round(lengths[0] * scale)
@@ -319,9 +325,9 @@ class Prospect:
         one = self.jobs[self._at[job_id]]
         job, now_us = one.job, self.now_us
         middle, expected, mornings, parts = self._course(job_id)
-        late = self._level(job_id, Z80, anew=True)
+        late = self._played_anew(job_id, Z80)
         slow, _mornings, _parts = self._reckoned(late, self.around)
-        soon = self._level(job_id, -Z80, anew=True)
+        soon = self._played_anew(job_id, -Z80)
         early, _mornings, _parts = self._reckoned(soon, self.around)
         done_us = Instant(expected[-1].end_us if expected else now_us)
         # With other lengths other films fit between: longer ones may end sooner by a little, and
@@ -371,7 +377,8 @@ class Prospect:
     @property
     def last_job(self) -> str:
         """The job of which the last piece is expected; "" if nothing is left."""
-        return self._expected[-1].job if self._expected else ""
+        pieces = self._expected.whole()
+        return pieces[-1].job if pieces else ""
 
     def in_time(self, job_id: str, z: float = 0.0) -> InTime:
         """Every piece up to the end of a job in time, in a share of days given by z; with more than
@@ -379,7 +386,7 @@ class Prospect:
         """
         self._at[job_id]
         if z:
-            level = self._level(job_id, z, anew=z > 0)
+            level = self._played_anew(job_id, z) if z > 0 else self._level(job_id, z, anew=False)
             found, mornings, parts = self._reckoned(level, self.around)
         else:
             level, found, mornings, parts = self._course(job_id)
@@ -389,11 +396,10 @@ class Prospect:
         """How long the hands are on a job, or on one of its stages, in minutes. Raises KeyError for
         a job that is not among those ahead.
         """
-        one = self.jobs[self._at[job_id]]
-        own = [
-            piece for piece in self._expected if piece.job == job_id and stage in ("", piece.stage)
-        ]
-        rest = self._in_hand[self._at[job_id]] if own and own[0].in_hand else None
+        at = self._at[job_id]
+        one, pieces = self.jobs[at], self._expected.up_to(at)
+        own = [piece for piece in pieces if piece.job == job_id and stage in ("", piece.stage)]
+        rest = self._in_hand[at] if own and own[0].in_hand else None
         return sum_of(one.today, by_step(one.job, own), rest)
 
     def kept(self, job_id: str, promised_us: Instant) -> float:
@@ -425,8 +431,8 @@ class Prospect:
         if not around.undisturbed:
             found.append(("without other work", replace(around, undisturbed=True), None))
         told = []
+        level = self._played_anew(job_id, Z80)
         for what, other, rest_c in found:
-            level = self._level(job_id, Z80, anew=True)
             slow, _mornings, _parts = self._reckoned(level, other)
             if slow:
                 ends = _ends(job_id, level.pieces, slow)
@@ -451,12 +457,6 @@ def _together(parts: Sequence[Sum]) -> Sum:
     own = sum(spread**2 for spread in spreads)
     variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
     return Sum(mean, sqrt(variance) / mean)
-
-
-def _up_to(pieces: Sequence[Played], job_id: str) -> Sequence[Played]:
-    """The pieces up to the last one of a job."""
-    last = max((i for i, piece in enumerate(pieces) if piece.job == job_id), default=-1)
-    return pieces[: last + 1]
 
 
 def _ends(job_id: str, pieces: Sequence[Played], found: Sequence[Reckoned]) -> dict[str, Instant]:

@@ -14,7 +14,7 @@ from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
-from cartclock.engine.ahead.line_up import line_up
+from cartclock.engine.ahead.line_up import LineUp
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import Weights, opening_s
 from cartclock.engine.ahead.prospect import Prospect
@@ -241,13 +241,13 @@ def test_a_job_behind_another_waits_for_it_and_a_long_gap_is_filled() -> None:
     second.job = replace(second.job, id="job-2")
     now_us = first.now_us
     plays = [play(first.job, now_us), play(second.job, now_us)]
-    lined = line_up(plays, now_us)
+    lined = LineUp(plays, now_us).whole()
     assert len(lined) == sum(map(len, plays))
     names = [piece.stage for piece in lined]
     # The wash goes between the layers, and each piece still knows what it waits for.
     assert names[0] == names[-1] == "Coat"
     assert lined[-1].after == (0,)
-    assert line_up(plays[:1], now_us) == plays[0]
+    assert tuple(LineUp(plays[:1], now_us).whole()) == plays[0]
     jobs = [certain(first).jobs[0], certain(second).jobs[0]]
     both = Prospect(jobs, DayAhead(undisturbed=True), now_us)
     parts = {part.what: part.length_us for part in both.finish("job-1").parts}
