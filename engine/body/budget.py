@@ -286,8 +286,8 @@ class _Stage:
     ) -> None:
         self.air, self.ahead, self.acclimatized = air, ahead, acclimatized
         self.past = last(past, air.rest_wbgt_c)
-        # Of the step of a rest that is begun, what is over.
-        self.step_over_us = resting_us(self.past) % REST_STEP_US if resting else 0
+        # What is over of a rest that is begun: one of an hour that was not enough begins anew.
+        self.rested_us = resting_us(self.past) % HOUR_US if resting else 0
         self.plan = tuple(_planned(ahead.pieces, air))
 
     def by_limit(self, effort: Effort) -> float:
@@ -354,13 +354,15 @@ class _Stage:
         to_meal = self._to_meal(least, after_us)
         if to_meal is not None:
             return to_meal
-        rests = range(least, LONGEST_REST_US, REST_STEP_US)
-        for bought_us in bought_for(next_us):
-            if self._buys(after_us, Length(LONGEST_REST_US), bought_us):
+        longest_us = LONGEST_REST_US - self._over(after_us)
+        rests = range(least, longest_us, REST_STEP_US)
+        for bought_us in bought_for(next_us) if longest_us >= least else ():
+            if self._buys(after_us, Length(longest_us), bought_us):
                 found = self._shortest(rests, after_us, bought_us)
-                return found or LONGEST_REST_US, bought_us
+                return found or longest_us, bought_us
         # The hour is used up: said once, never as a rhythm.
-        for rest_us in range(LONGEST_REST_US + REST_STEP_US, HOUR_US + 1, REST_STEP_US):
+        longer_us = max(least, longest_us + REST_STEP_US)
+        for rest_us in range(longer_us, HOUR_US - self._over(after_us) + 1, REST_STEP_US):
             if self._buys(after_us, Length(rest_us), BOUGHT_US[-1]):
                 return rest_us, BOUGHT_US[-1]
         return None
@@ -398,7 +400,11 @@ class _Stage:
     def _least(self, rule: HourRule, after_us: int) -> int:
         """The shortest rest that there is."""
         least = HOUR_REST_US if rule == "hour" else LEAST_REST_US
-        return least - (0 if after_us else self.step_over_us)
+        return least - self._over(after_us) % REST_STEP_US
+
+    def _over(self, after_us: int) -> int:
+        """What is over of a rest after so much work."""
+        return 0 if after_us else self.rested_us
 
     def _to_meal(self, least: int, after_us: int) -> tuple[int, int] | None:
         """The shortest rest that buys the work up to a meal, and that work; None: the meal is too
@@ -406,7 +412,8 @@ class _Stage:
         """
         if self.ahead.meal_us is None:
             return None
-        for rest_us in range(least, LONGEST_REST_US + 1, REST_STEP_US):
+        longest_us = LONGEST_REST_US - self._over(after_us)
+        for rest_us in range(least, longest_us + 1, REST_STEP_US):
             bought_us = self.ahead.meal_us - after_us - rest_us
             if bought_us <= BOUGHT_US[0]:
                 return None

@@ -65,8 +65,9 @@ def _age(path: Path) -> tuple[str, int]:
 def as_wanted(copies: Sequence[Path], made: Path) -> list[Path]:
     """Those of the copies that are worth keeping, in the order in which they are.
 
-    Each place in that order is taken over tomorrow, next week and next month by what holds it or
-    an earlier one today, so that wherever the room ends nothing goes that would be missed later.
+    The newest of the newest day, week, month and row come first, then those before them, and so on:
+    wherever the room ends, from `AT_LEAST` on, the newest copy, the newest of any day before and
+    that of any week before are among those that stay.
 
     copies: as `backups` lists them. made: the one that counts as the newest; one of a later date
     was made while the clock was wrong.
