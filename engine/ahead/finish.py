@@ -69,6 +69,18 @@ class Finish(Struct, frozen=True):
     from_shop: bool = False
 
 
+class PromiseKept(Struct, frozen=True):
+    """How a promise of a job stands of which something is left.
+
+    Fields:
+        share: in which share of such days the job is ready by then, 0 to 1; 0 of one that is past.
+        past: True if the promised time is there.
+    """
+
+    share: float
+    past: bool = False
+
+
 class Help(Struct, frozen=True):
     """What would help: what is done otherwise, and when the job is ready then, four in five.
 

@@ -60,9 +60,10 @@ def _against(job: Job, ahead: Prospect, promised_us: Instant, now_us: Instant) -
     def soon(at_us: Instant) -> str:
         return spoken_soon(up_to_minute(at_us), now_us, opened.zone)
 
+    but = "which is past, and" if promised_us <= now_us else "but"
     # A narrow line shows the beginning: what is wrong stands before how it was reckoned.
     return (
-        f"Promised {spoken_soon(promised_us, now_us, opened.zone)}, but hardly to be handed over "
+        f"Promised {spoken_soon(promised_us, now_us, opened.zone)}, {but} hardly to be handed over "
         f"before {soon(at_us)}: {handover.after} hardly ends before {soon(hardly_us)}, "
         f"{soon(done_us)} is expected, and {parsed_duration(handover.not_before)} must "
         f"pass{example}."

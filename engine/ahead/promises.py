@@ -10,6 +10,7 @@ from typing import Literal
 
 from msgspec import Struct
 
+from cartclock.engine.after.handover import known_handover
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts import events as ev
@@ -42,6 +43,8 @@ def promise_question(asked: PromiseAsked, now_us: Instant, zone: str) -> str:
     when = spoken_near(asked.promised_us, now_us, zone)
     if asked.cause == "moved":
         return f"the promise is moved to {when}: who was told?"
+    if asked.promised_us <= now_us:
+        return f"the promised time of {when} is past: who was told?"
     return f"the promise of {when} can hardly be kept: who was told?"
 
 
@@ -75,5 +78,15 @@ def _asked(job: Job, ahead: Foresight, now_us: Instant) -> PromiseAsked | None:
 
 def _can_be_kept(job: Job, promised_us: Instant, ahead: Foresight, now_us: Instant) -> bool:
     """False if fewer than one such day in ten is ready by then; a minute over is none."""
-    ready_us = ahead.at(now_us).ready_us(job.id, Z_HARDLY_EVER)
+    if all(section.over for section in job.sections.values()):
+        ready_us = _was_ready_us(job)
+    else:
+        ready_us = ahead.at(now_us).ready_us(job.id, Z_HARDLY_EVER)
     return ready_us is None or ready_us < promised_us + MINUTE_US
+
+
+def _was_ready_us(job: Job) -> Instant | None:
+    """When a job of which nothing is left could be handed over; None if nothing was done of it."""
+    done_us = max((one.last_us for one in job.stints), default=None)
+    earliest = known_handover(job)
+    return done_us if done_us is None or earliest is None else max(done_us, earliest.at_us)

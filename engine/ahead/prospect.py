@@ -18,7 +18,7 @@ from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.handover import not_before_us
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Sum, sum_of
-from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, StageAhead
+from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, PromiseKept, StageAhead
 from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
 from cartclock.engine.ahead.line_up import LineUp
 from cartclock.engine.ahead.play import played_on
@@ -402,19 +402,21 @@ class Prospect:
         rest = self._in_hand[at] if own and own[0].in_hand else None
         return sum_of(one.today, by_step(one.job, own), rest)
 
-    def kept(self, job_id: str, promised_us: Instant) -> float:
-        """In which share of such days a job is ready by an instant, 0 to 1.
+    def kept(self, job_id: str, promised_us: Instant) -> PromiseKept:
+        """In which share of such days a job is ready by an instant.
 
         By the order that is expected, so that it grows with the time there is. Raises KeyError for
         a job that is not among those ahead.
         """
         self._at[job_id]
+        if promised_us <= self.now_us < (self.ready_us(job_id) or 0):
+            return PromiseKept(0.0, past=True)
         low, high = -_FURTHEST_Z, _FURTHEST_Z
         for _ in range(_HALVINGS):
             middle = (low + high) / 2
             in_time = (self.ready_us(job_id, middle) or 0) <= promised_us
             low, high = (middle, high) if in_time else (low, middle)
-        return 0.5 * (1 + erf((low + high) / 2 / sqrt(2)))
+        return PromiseKept(0.5 * (1 + erf((low + high) / 2 / sqrt(2))))
 
     def helps(self, job_id: str) -> tuple[Help, ...]:
         """What would make a job ready sooner four times in five, the best first."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cartclock.engine.ahead.causes import Cause
-from cartclock.engine.ahead.finish import Finish, Help, Part
+from cartclock.engine.ahead.finish import Finish, Help, Part, PromiseKept
 from cartclock.engine.dates import hour_minutes, spoken_weekday
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -16,6 +16,7 @@ from cartclock.engine.times import Instant
 TOLD_US = 5 * MINUTE_US
 # Of fewer such days somebody is to be called. Our own judgement.
 CALL_UNDER = 0.5
+_PAST = "promised time is past"
 FROM_THE_PLAN = "from the plan only"
 SCREENING = "rests by the heat are a screening estimate"
 
@@ -48,12 +49,24 @@ def learned_text(jobs: int, from_shop: bool = False) -> str:
     return f"from {said}" if said else FROM_THE_PLAN
 
 
-def kept_text(share: float) -> str:
-    """In how many days a promise is kept, share 0 to 1."""
-    tenths = round(share * 10)
+def calls_now(promise: PromiseKept) -> bool:
+    """True if somebody is to be called because of a promise."""
+    return promise.share < CALL_UNDER
+
+
+def kept_text(promise: PromiseKept) -> str:
+    """In how many days a promise is kept, behind its time: "kept in 8 of 10 such days"."""
+    if promise.past:
+        return "which is past"
+    tenths = round(promise.share * 10)
     if tenths <= 0:
-        return "in fewer than 1 of 10 such days"
-    return f"in {tenths} of 10 such days" if tenths < 10 else "in more than 9 of 10 such days"
+        return "kept in fewer than 1 of 10 such days"
+    return f"kept in {tenths if tenths < 10 else 'more than 9'} of 10 such days"
+
+
+def promise_text(promise: PromiseKept) -> str:
+    """The same without its time: "promise kept in 8 of 10 such days"."""
+    return f"the {_PAST}" if promise.past else f"promise {kept_text(promise)}"
 
 
 def parts_text(parts: Sequence[Part]) -> str:
@@ -77,10 +90,10 @@ def ready_sentence(found: Finish, zone: str) -> str:
     return f"Ready about {ready}, four times in five by {by}; {said}."
 
 
-def promise_sentence(share: float) -> str:
-    """In how many days the promise is kept, share 0 to 1; who can hardly keep it calls now."""
-    call = ": call now" if share < CALL_UNDER else ""
-    return f"The promise is kept {kept_text(share)}{call}."
+def promise_sentence(promise: PromiseKept) -> str:
+    """In how many days the promise is kept; who can hardly keep it calls now."""
+    said = _PAST if promise.past else f"promise is {kept_text(promise)}"
+    return f"The {said}{': call now' if calls_now(promise) else ''}."
 
 
 def beside_text(found: Finish, zone: str) -> str:

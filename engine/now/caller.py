@@ -79,7 +79,7 @@ def answer(
     prospect = ahead.at(now_us)
     found = prospect.finish(job.id)
     face, ready = _ready(found, opened.zone)
-    lines = [("promised", _promised(job, prospect)), ("hand over", _handover(job, now_us))]
+    lines = [("promised", _promised(job, found, prospect)), ("hand over", _handover(job, now_us))]
     if not walk_in:
         lines.append(("price", _price(opened.price, extras, currency)))
     if found is not None and found.stages:
@@ -127,14 +127,15 @@ def _expected(found: Finish, zone: str) -> str:
     return f"{expected}, in four days of five by {by}" + (f"; {morning}" if morning else "")
 
 
-def _promised(job: Job, ahead: Prospect) -> str:
+def _promised(job: Job, found: Finish | None, ahead: Prospect) -> str:
+    """The promise, and how it stands while something is left of the job."""
     opened = job.opened
     if opened.promised_us is None:
         return ""
     said = spoken_near(opened.promised_us, ahead.now_us, opened.zone)
-    if job.state != "open":
+    if found is None or found.ready_us <= found.now_us:
         return said
-    return f"{said}, kept {kept_text(ahead.kept(job.id, opened.promised_us))}"
+    return f"{said}, {kept_text(ahead.kept(job.id, opened.promised_us))}"
 
 
 def _handover(job: Job, now_us: Instant) -> str:

@@ -28,4 +28,4 @@ def promise_judged(
         found = prospect(replace(of, jobs={**of.jobs, UNBEGUN: job}), now_us)
     if found.ready_us(job_id or UNBEGUN) is None:
         return ""
-    return f"kept {kept_text(found.kept(job_id or UNBEGUN, promised_us))}"
+    return kept_text(found.kept(job_id or UNBEGUN, promised_us))

@@ -90,6 +90,13 @@ def test_a_promise_that_cannot_be_met_is_told_when_the_job_is_opened() -> None:
     )
 
 
+def test_of_a_promise_that_is_past_it_is_said_that_it_is() -> None:
+    book = begun(handover=LABEL, promised_us=us(3600), zone="Europe/Lisbon")
+    assert ", but hardly to be handed over before " in notice(book, us(3599))
+    said = notice(book, us(3600))
+    assert said.startswith("Promised 16:13, which is past, and hardly to be handed over before ")
+
+
 @pytest.mark.parametrize(("promised_min", "told"), [(10, True), (40, False)])
 def test_a_promise_that_is_just_met_is_met(promised_min: int, told: bool) -> None:
     # Twenty minutes of work by the plan.

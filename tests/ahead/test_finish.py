@@ -12,6 +12,7 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.calendar import STAYS_FOR_US, Night, WorkCalendar, WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
+from cartclock.engine.ahead.finish import PromiseKept
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import LineUp
@@ -122,9 +123,10 @@ def test_a_promise_is_kept_in_as_many_days_as_the_quantiles_say() -> None:
     ahead = foreseen(begun("decontamination_and_sealant"))
     for z, share in ((0.0, 0.5), (Z80, 0.8)):
         at_us = ahead.ready_us("job-1", z)
-        assert ahead.kept("job-1", at_us) == pytest.approx(share, abs=0.01)
-    assert ahead.kept("job-1", ahead.now_us) < 0.01
-    assert ahead.kept("job-1", ahead.now_us + 48 * HOUR_US) > 0.99
+        assert ahead.kept("job-1", at_us).share == pytest.approx(share, abs=0.01)
+    assert ahead.kept("job-1", ahead.now_us + 1).share < 0.01
+    assert ahead.kept("job-1", ahead.now_us) == PromiseKept(0.0, past=True)
+    assert ahead.kept("job-1", ahead.now_us + 48 * HOUR_US).share > 0.99
     with pytest.raises(KeyError):
         ahead.kept("another", ahead.now_us)
 

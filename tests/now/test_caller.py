@@ -117,6 +117,14 @@ def test_a_promise_is_held_against_the_time(promised_s: int, said: str) -> None:
     assert dict(told(book).lines)["promised"] == said
 
 
+def test_a_promise_that_is_past_is_said_to_be_and_not_of_what_is_done() -> None:
+    book = called(replace(opening(WIPE), promised_us=us(600)))
+    assert dict(told(book, 661).lines)["promised"] == "14:23, which is past"
+    book.do(0, rules.take_up, book.moves(0)[0])
+    book.do(300, rules.take_break, "rest", None, True)
+    assert dict(told(book, 661).lines)["promised"] == "14:23"
+
+
 def test_the_earliest_hand_over_is_told_once_it_is_known_and_until_it_is_there() -> None:
     mine = opening(WIPE, POLISH)
     keep = Handover("PT2H", "Wipe", "label of the pack")

@@ -6,10 +6,11 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.foreseen import by_the_plan
-from cartclock.engine.ahead.promises import PromiseAsked, promise_questions
+from cartclock.engine.ahead.promises import PromiseAsked, promise_question, promise_questions
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.sealed import Sealed
 from cartclock.engine.record.dealings import dealings
+from cartclock.engine.rules import rules
 from cartclock.engine.rules.promises import tell_promise
 from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Refused
@@ -91,6 +92,12 @@ def test_one_that_can_be_kept_no_longer_is_asked_about_from_that_instant_on() ->
     assert HOUR < minutes[0] < 1.6 * HOUR
     assert minutes == list(range(minutes[0], 2 * HOUR, 60))
     assert asked(book, minutes[0]) == ["not kept"]
+    (question,) = _questions(book, us(minutes[0]))
+    said = [promise_question(question, us(at_s), "UTC") for at_s in (minutes[0], 2 * HOUR)]
+    assert said == [
+        "the promise of 16:13 can hardly be kept: who was told?",
+        "the promised time of 16:13 is past: who was told?",
+    ]
     book.press(2 * HOUR, ev.PromiseTold("not kept", us(2 * HOUR), WHO))
     assert asked(book, 3 * HOUR) == []
     # That it is moved afterwards is a question of its own, and so is the new time.
@@ -99,3 +106,17 @@ def test_one_that_can_be_kept_no_longer_is_asked_about_from_that_instant_on() ->
     book.press(3 * HOUR + 1, ev.PromiseTold("moved", us(3 * HOUR + 60), WHO))
     assert asked(book, 3 * HOUR + 2) == ["not kept"]
     assert set(book.jobs()) == {JOB}
+
+
+@pytest.mark.parametrize(("promised_s", "found"), [(2 * HOUR, ["not kept"]), (3 * HOUR, [])])
+def test_what_is_done_in_time_is_not_asked_about_while_it_waits_to_be_fetched(
+    promised_s: int, found: list[str]
+) -> None:
+    book = promised(promised_s)
+    at_s = 2 * HOUR
+    while move := next((m for m in book.moves(at_s) if m.act == "take up"), None):
+        book.do(at_s, rules.take_up, move)
+        at_s += 600
+    book.do(at_s, rules.take_break, "rest", None, True)
+    assert 2 * HOUR < at_s < 3 * HOUR
+    assert asked(book, 4 * HOUR) == found

@@ -15,9 +15,9 @@ from cartclock.tui.face.page import Cells, Large, Page, Reach
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.screens.outlook import OutlookScreen
 from tests.kit.book import us
-from tests.kit.page import page_of, read
+from tests.kit.page import page_of, read, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import PLAIN, compare_sizes, played
+from tests.kit.stage import PLAIN, compare, compare_sizes, played
 
 
 def stretches(page: Page) -> dict[str, tuple[float, float]]:
@@ -86,6 +86,19 @@ async def test_when_each_stage_is_done_stands_with_what_lies_in_it(tmp_path: Pat
         assert "Wipe over its plan 0:15" in read(play)
         await play.press("esc")
         assert play.called == "today"
+
+
+async def test_a_promise_that_is_past_is_said_to_be_wherever_it_is_judged(tmp_path: Path) -> None:
+    promised = replace(opening(WIPE, POLISH), promised_us=us(600))
+    async with played(tmp_path, promised) as play:
+        await play.wind(660)
+        await play.press("t")
+        assert "; the promised time is past; from the plan only" in " ".join(said(play))
+        await play.press("d")
+        assert "The promised time is past: call now." in read(play)
+        compare("outlook_past", play)
+        await play.press("esc", "g")
+        assert "the promised time of 14:23 is past: who was told?" in play.sheet.title
 
 
 async def test_long_windows_stand_on_the_same_scale(tmp_path: Path) -> None:

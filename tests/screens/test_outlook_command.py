@@ -123,3 +123,14 @@ def test_without_a_day_it_says_when_the_open_jobs_will_be_ready(home: Path) -> N
     assert [stage["stage"] for stage in told["stages"]] == ["Wipe", "Polish"]
     assert told["ready_us"] <= told["ready_by_us"]
     assert 0 <= told["promise_kept"] <= 1
+
+
+def test_a_promise_that_is_past_is_said_to_be(home: Path) -> None:
+    from cartclock.engine.store.laptop.places import log_path
+
+    bench = Bench.open(log_path(), SystemClock(), "me")
+    made = replace(opening(WIPE, POLISH), promised_us=bench.now_us)
+    bench.do(rules.open_job, bench.new_id(), made)
+    bench.close()
+    assert ". The promised time is past: call now.\n" in run().output
+    assert [one["promise_kept"] for one in json.loads(run("--json").output)["jobs"]] == [0]

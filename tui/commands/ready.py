@@ -89,7 +89,7 @@ def _data(job: Job, found: Finish, ahead: Foresight) -> Mapping[str, object]:
     import msgspec
 
     promised_us, prospect = job.opened.promised_us, ahead.at(found.now_us)
-    kept = None if promised_us is None else prospect.kept(job.id, promised_us)
+    kept = None if promised_us is None else prospect.kept(job.id, promised_us).share
     data: dict[str, object] = msgspec.to_builtins(found)
     return {
         **data,

@@ -9,10 +9,10 @@ from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import (
-    CALL_UNDER,
     about_text,
     beside_text,
     by_text,
+    calls_now,
     causes_text,
     helps_text,
     promise_sentence,
@@ -138,8 +138,8 @@ def _head(job: Job, told: Finish | None, found: Prospect, alone: bool) -> Iterat
         yield Large(f"READY {ready}".upper(), _HIGHEST)
     yield Words(ready_sentence(told, opened.zone), indent=2, bold=True)
     if promised_us is not None:
-        share = found.kept(job.id, promised_us)
-        yield Words(promise_sentence(share), indent=2, bold=share < CALL_UNDER)
+        promise = found.kept(job.id, promised_us)
+        yield Words(promise_sentence(promise), indent=2, bold=calls_now(promise))
 
 
 def _stages(

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.telling import (
-    CALL_UNDER,
     about_text,
     by_text,
-    kept_text,
+    calls_now,
     learned_text,
+    promise_text,
 )
 from cartclock.engine.dates import clock_apart, hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
@@ -184,8 +184,7 @@ def _given(job: Job, now_us: Instant) -> str:
 
 
 def _ready(job: Job, ahead: Foresight, now_us: Instant, here: str) -> Iterator[PageRow]:
-    """When it should be ready, by which clock if not that of `here`, and in how many days a promise
-    is kept."""
+    """When it should be ready, by which clock if not that of `here`, and how a promise stands."""
     found, promised_us = ahead.at(now_us), job.opened.promised_us
     told = found.finish(job.id)
     if told is None or told.ready_us <= told.now_us or not (told.hands_us or not told.stages):
@@ -197,9 +196,9 @@ def _ready(job: Job, ahead: Foresight, now_us: Instant, here: str) -> Iterator[P
     said = f"{ready}, four times in five by {by}{f' {apart}' if apart else ''}"
     late = False
     if promised_us is not None:
-        share = found.kept(job.id, promised_us)
-        late = share < CALL_UNDER
-        said += f"; promise kept {kept_text(share)}"
+        promise = found.kept(job.id, promised_us)
+        late = calls_now(promise)
+        said += f"; {promise_text(promise)}"
     yield Words(
         f"{said}; {learned_text(told.learned, told.from_shop)}", "ready", indent=2, bold=late
     )
