@@ -28,7 +28,7 @@ from hypothesis.internal.constants_ast import Constants
 from xdist.remote import Producer
 from xdist.scheduler import LoadGroupScheduling
 
-from tests.kit.family import families
+from tests.kit.family import families, fold
 
 # Some fifty children start the program, and every worker reads every test: what is compiled once
 # is kept for the others, whatever is usual on this machine.
@@ -143,6 +143,13 @@ def pytest_collection(session: pytest.Session) -> None:
             import_module(".".join(path.relative_to(root).with_suffix("").parts))
 
 
+@pytest.hookimpl(wrapper=True)
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> Generator[None]:
+    """What a test is called with is known then, and none of its cases is made yet."""
+    yield
+    fold(metafunc)
+
+
 def _share_examples(items: list[pytest.Item], config: pytest.Config) -> None:
     """With `-m long` every test that looks for examples is chosen, and tries them all."""
     looking = [item for item in items if hasattr(getattr(item, "obj", None), "hypothesis")]
@@ -164,7 +171,7 @@ def pytest_collection_modifyitems(
     """What nobody chose is gone by then: of what is left, the cases of one test are one test."""
     _share_examples(items, config)
     yield
-    items[:] = families(items)
+    items[:] = families(items, config)
 
 
 def pytest_collection_finish() -> None:

@@ -1,47 +1,50 @@
 """Cases of one test that ask for nothing but their values, run as one test that names each.
 
-Most tests are one line with a row of a table, and setting up, reporting and dealing out each of
-them takes ten times as long as the line. The cases of a test are made and told as ever: a failure
-names every case that fails, with its source, and one case alone is run by its own id.
+Most tests are one line with a row of a table, and making, setting up, reporting and dealing out
+each of them takes ten times as long as the line. A failure names every case that fails, with its
+source; where cases are chosen, by an id or a word, each is a test of its own.
 """
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Iterator
-from itertools import groupby
 from typing import Any
 
 import pytest
+from _pytest.python import CallSpec2
 
 # What every test is given here without asking.
 GIVEN = {"event_loop_policy"}
+
+_CASES = pytest.StashKey[dict[tuple[str, str], list[CallSpec2]]]()
 
 
 class Failing(Exception):
     """Some cases of a family failed."""
 
-    def __init__(self, found: list[tuple[pytest.Function, BaseException]]) -> None:
-        super().__init__(", ".join(case.name for case, _why in found))
+    def __init__(self, found: list[tuple[str, BaseException]]) -> None:
+        super().__init__(", ".join(name for name, _why in found))
         self.found = found
 
 
 class Family(pytest.Item):
     """The cases of one test."""
 
-    def __init__(self, cases: list[pytest.Function], **given: Any) -> None:
+    def __init__(self, first: pytest.Function, cases: list[CallSpec2], **given: Any) -> None:
         super().__init__(**given)
-        self.cases = cases
+        self.first, self.cases = first, cases
 
     def runtest(self) -> None:
-        failed: list[tuple[pytest.Function, BaseException]] = []
+        failed: list[tuple[str, BaseException]] = []
         skipped: list[BaseException] = []
         for case in self.cases:
             try:
-                case.obj(**case.callspec.params)
+                self.first.obj(**case.params)
             except pytest.skip.Exception as why:
                 skipped.append(why)
             except (Exception, pytest.fail.Exception) as why:
-                failed.append((case, why))
+                failed.append((f"{self.name}[{case.id}]", why))
         if failed:
             raise Failing(failed)
         if len(skipped) == len(self.cases):
@@ -52,34 +55,42 @@ class Family(pytest.Item):
             return super().repr_failure(excinfo, style)
         found = excinfo.value.found
         head = f"{len(found)} of {len(self.cases)} cases: {excinfo.value}"
+        file = self.nodeid.removesuffix(self.name)
         told = (
-            f"{case.nodeid}\n{case.repr_failure(pytest.ExceptionInfo.from_exception(why))}"
-            for case, why in found
+            f"{file}{name}\n{self.first.repr_failure(pytest.ExceptionInfo.from_exception(why))}"
+            for name, why in found
         )
         return "\n\n".join([head, *told])
 
     def reportinfo(self) -> tuple[Any, int | None, str]:
-        path, line, _name = self.cases[0].reportinfo()
+        path, line, _name = self.first.reportinfo()
         return path, line, self.name
 
 
-def families(items: list[pytest.Item]) -> Iterator[pytest.Item]:
-    """The tests in their order, with the cases that stand together as one."""
-    for _, found in groupby(items, _test):
-        cases = list(found)
-        first = cases[0]
-        if len(cases) == 1 or not isinstance(first, pytest.Function):
-            yield from cases
-            continue
-        named = {"parent": first.parent, "name": first.originalname}
-        yield Family.from_parent(cases=cases, **named)
+def fold(metafunc: pytest.Metafunc) -> None:
+    """Has only the first case of a family made, and keeps what the others are called with."""
+    option, test = metafunc.config.option, metafunc.definition
+    chosen = option.keyword or any("[" in arg for arg in metafunc.config.args)
+    asks = {*metafunc.fixturenames} - GIVEN
+    marks = {mark.name for mark in test.iter_markers()} - {"parametrize"}
+    calls = metafunc._calls
+    if chosen or marks or len(calls) < 2 or any(call.marks for call in calls):
+        return
+    of_its_own = hasattr(test.obj, "hypothesis") or inspect.iscoroutinefunction(test.obj)
+    if asks - {*calls[0].params} or of_its_own:
+        return
+    kept = metafunc.config.stash.setdefault(_CASES, {})
+    kept[test.parent.nodeid, test.originalname] = [*calls]
+    del calls[1:]
 
 
-def _test(item: pytest.Item) -> object:
-    """What the cases of one test have in common; each other test is its own."""
-    if not isinstance(item, pytest.Function) or not hasattr(item, "callspec"):
-        return item
-    asks = {*item.fixturenames} - {*item.callspec.params} - GIVEN
-    marks = {mark.name for mark in item.iter_markers()} - {"parametrize"}
-    inner = hasattr(item.obj, "hypothesis")
-    return item if asks or marks or inner else (item.parent, item.originalname)
+def families(items: list[pytest.Item], config: pytest.Config) -> Iterator[pytest.Item]:
+    """The tests in their order, with a family for the first of its cases."""
+    kept = config.stash.get(_CASES, {})
+    for item in items:
+        named = isinstance(item, pytest.Function) and (item.parent.nodeid, item.originalname)
+        if named not in kept:
+            yield item
+        else:
+            given = {"parent": item.parent, "name": item.originalname}
+            yield Family.from_parent(first=item, cases=kept[named], **given)
