@@ -196,11 +196,21 @@ async def test_keys_without_a_meaning_there_say_so_and_do_nothing(tmp_path: Path
         for key in ("a", "l", "q", "7", "left", "right", "?", "f5", "é"):
             await play.press(key)
             assert (play.called, play.kinds) == ("caller", before)
-            assert "This list has no such key; esc leaves it." in play.text
-        said = [line for line in play.lines if "no such key" not in line]
+            assert "No such key here; esc leaves the list." in play.text
+        said = [line for line in play.lines if "No such key" not in line]
         assert [line for line in lines if line in said] == said
         await play.press("backspace")
         assert play.called == "run"
+
+
+async def test_an_answer_of_two_rows_takes_one_of_what_is_told(tmp_path: Path) -> None:
+    async with played(tmp_path, AGREED, size=SMALL) as play:
+        await play.press("space", "c")
+        play.screen.sheet.say("Of the words of an answer none lies below the screen.")
+        play.screen.paint()
+        await play.settle()
+        assert whole(play) == []
+        assert play.lines[-1].strip() == "below the screen."
 
 
 async def test_a_held_key_opens_the_screen_and_begins_nothing(tmp_path: Path) -> None:

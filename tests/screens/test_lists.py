@@ -924,9 +924,9 @@ async def test_an_open_list_shows_its_own_keys_and_takes_no_other(tmp_path: Path
         before, title = play.kinds, play.sheet.title
         await play.press("i")
         assert (play.sheet.title, play.kinds) == (title, before)
-        assert "This list has no such key; esc leaves it." in play.text
+        assert "No such key here; esc leaves the list." in play.text
         await play.press("down")
-        assert "no such key" not in play.text
+        assert "such key" not in play.text
         await play.press("esc")
         assert "B break" in play.lines[-1]
 
@@ -938,7 +938,7 @@ async def test_a_low_screen_says_the_keys_of_its_list_below_it(tmp_path: Path) -
         said = " ".join(" ".join(play.lines[-2:]).split())
         assert said.endswith(" left, right: length space: take it esc: no break")
         await play.press("i")
-        assert "This list has no such key; esc leaves" in " ".join(play.lines[-2:])
+        assert "No such key here; esc leaves the list." in " ".join(play.lines[-2:])
 
 
 async def test_esc_on_an_ask_leaves_it(tmp_path: Path) -> None:

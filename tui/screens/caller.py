@@ -182,7 +182,9 @@ class CallerScreen(CartScreen):
         if low:
             # A row more of the list is a row less of what is told.
             own = not self.sheet.title and len(self._hint) <= width - 2
-            listed = (len(self.sheet.spoken) or 2) + (1 if own else 2)
+            says = self.sheet.says
+            hinted = len(wrapped(says, width - 2)) if says else 1 if own else 2
+            listed = (len(self.sheet.spoken) or 2) + hinted
             rows = min(MOST_TOLD, max(2, self.app.size.height - 1 - listed))
             plain.styles.max_height = rows
         said = _told(lines, width - 3, rows)

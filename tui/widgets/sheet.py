@@ -29,7 +29,7 @@ BACK = frozenset({"escape", "backspace"})
 Do = Callable[[], object]
 NO_LETTERS: Mapping[str, Do] = {}
 TYPED = {"full_stop": ".", "comma": ".", "minus": "-"}
-UNKNOWN = "This list has no such key; esc leaves it."
+UNKNOWN = "No such key here; esc leaves the list."
 # Frame, mark and letter of a line.
 _MARGIN = 8
 # So many lines stand before keys get more rows than two; our own judgement.
