@@ -2,22 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 
+from cartclock.engine.facts.events import JobOpened, ProductUsed, UseCorrected
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.joined.handed import JobThere, PartThere, TakenElsewhere
 from cartclock.engine.joined.private import job_private
 from cartclock.engine.joined.sending import shop_ahead_us
 from cartclock.engine.store import codec
+from cartclock.engine.store.codec import Stored
 from cartclock.engine.store.exchange import job_file
 from cartclock.engine.store.exchange.job_file import Header
 from cartclock.engine.times import Instant, Length
 
 if TYPE_CHECKING:
     import psycopg
+
+_JOB, _KIND, _V, _BODY = (codec.COLUMNS.index(name) for name in ("job", "kind", "v", "body"))
+_NAMES_PRODUCTS = ("JobOpened", "ProductUsed", "UseCorrected")
 
 
 class HandingShop:
@@ -91,15 +96,10 @@ class HandingShop:
             ).fetchall()
         }
         heads |= newest
-        stored = []
         pulled = self._line.execute("SELECT * FROM cartclock.pull_job_1(%s)", (job,))
-        for text, theirs in pulled.fetchall():
-            row = msgspec.json.decode(text)
-            # Reckoned here: what the server says of a row is no proof of it.
-            if codec.sha256_of(text.encode()) != theirs:
-                raise ShopFault(f"Row {row[1]} at the shop is not what was sent; it is not read.")
-            if row[1] <= heads[row[0]][0]:
-                stored.append((*row, theirs))
+        stored = _as_sent(pulled.fetchall(), heads)
+        stored += self._packs(job, stored, heads)
+        stored.sort(key=lambda row: row[:2])
         texts = job_private(self._line, job, stored)
         header = Header(
             format=job_file.JOB_FORMAT,
@@ -114,6 +114,30 @@ class HandingShop:
             texts=len(texts),
         )
         return job_file.written(header, stored, {}, texts)
+
+    def _packs(
+        self, job: str, stored: Sequence[Stored], heads: Mapping[str, tuple[int, str]]
+    ) -> list[Stored]:
+        """Rows that open the packs a job drew from; none where the tables do not tell them."""
+        known = self._line.execute(
+            "SELECT to_regprocedure('cartclock.pull_packs_1(uuid, text[])') IS NOT NULL"
+        ).fetchone()
+        if known != (True,):
+            return []
+        products: set[str] = set()
+        for row in stored:
+            if row[_JOB] == job and row[_KIND] in _NAMES_PRODUCTS:
+                match codec.decode(row[_KIND], row[_V], row[_BODY]):
+                    case JobOpened(plan=plan):
+                        products |= {product.id for product in plan.products}
+                    case ProductUsed(amounts=amounts):
+                        products |= amounts.keys()
+                    case UseCorrected(product):
+                        products.add(product)
+        pulled = self._line.execute(
+            "SELECT * FROM cartclock.pull_packs_1(%s, %s)", (job, sorted(products))
+        )
+        return _as_sent(pulled.fetchall(), heads)
 
     def parts_there(self, jobs: Iterable[str]) -> tuple[PartThere, ...]:
         """Those of these jobs that other carts have, and what was said to be a part of one of them.
@@ -147,3 +171,21 @@ class HandingShop:
             return ()
         found = self._line.execute("SELECT * FROM cartclock.holdings_1(%s)", (origin,)).fetchall()
         return tuple(TakenElsewhere(*one) for one in found)
+
+
+def _as_sent(
+    pulled: Iterable[tuple[Any, ...]], heads: Mapping[str, tuple[int, str]]
+) -> list[Stored]:
+    """Rows as the shop answers them, (text, digest), up to the newest that counts of each log.
+
+    Raises ShopFault for one that is not what was sent.
+    """
+    found: list[Stored] = []
+    for text, theirs in pulled:
+        row = msgspec.json.decode(text)
+        # Reckoned here: what the server says of a row is no proof of it.
+        if codec.sha256_of(text.encode()) != theirs:
+            raise ShopFault(f"Row {row[1]} at the shop is not what was sent; it is not read.")
+        if row[1] <= heads[row[0]][0]:
+            found.append((*row, theirs))
+    return found

@@ -38,6 +38,7 @@ CALLS = {
     "private_told_1(uuid)": "'{origin}'",
     "pull_job_1(uuid)": "'{job}'",
     "pull_jobs_1(integer)": "9",
+    "pull_packs_1(uuid,text[])": "'{job}', '{{fallout}}'",
     "pull_own_1(uuid,bigint,integer)": "'{origin}', -1, 99",
     "push_1(uuid,text,bigint,text)": "'{origin}', '', 0, '0'",
     "take_1(uuid,uuid,integer,boolean)": "'{job}', '{own}', 2, true",

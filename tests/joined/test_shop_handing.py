@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import psycopg
 import pytest
 
@@ -13,11 +15,13 @@ from cartclock.engine.desk.holding import (
     set_aside,
     take_from_shop,
 )
+from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import Row
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.joined.holding import HandingShop
 from cartclock.engine.joined.link import linked
-from cartclock.engine.rules import rules
+from cartclock.engine.rules import packs, rules
 from cartclock.engine.trouble import Refused
 from tests.joined.conftest import Cart, Carts
 from tests.joined.test_sending import sent, worked
@@ -34,6 +38,11 @@ def heeded(cart: Cart) -> list[str]:
     bench = cart.day.bench
     with linked(cart.joined, bench.log.path) as line:
         return heed_taken(bench, HandingShop(line).taken_elsewhere(bench.log.origin))
+
+
+def packs_in(rows: Sequence[Row]) -> set[tuple[int, str]]:
+    """Packs that rows open: number of the row and lot."""
+    return {(row.seq, row.event.lot) for row in rows if isinstance(row.event, ev.PackOpened)}
 
 
 def in_hand(bench: Bench, job: str) -> list[str]:
@@ -62,6 +71,39 @@ def test_a_job_given_to_the_shop_goes_on_on_the_cart_that_takes_it(cart: Carts) 
     other.day.bench.do(rules.take_up, next(m for m in other.day.bench.moves() if m.job == job))
     sent(other)
     assert heeded(one) == []
+
+
+def test_the_packs_of_a_job_come_with_it(cart: Carts) -> None:
+    """Also those that were opened off the clock, as far as they were in force or put right; the
+    record has the same lots on both carts."""
+    one, other = cart("packs"), cart("packs")
+    bench = one.day.bench
+    bench.do(rules.clock_off)
+    for lot in ("OLD", "A1", "WRONG", "B2"):
+        if lot == "B2":
+            bench.undo()
+            one.day.clock.wind(3600)
+            job = one.day.open_job(0)
+            one.day.clock.wind(60)
+        bench.do(packs.open_pack, ev.PackOpened("fallout", 500.0, "ml", lot, price="10.00"))
+        one.day.clock.wind(60)
+    bench.do(packs.open_pack, ev.PackOpened("glass cleaner", 500.0, "ml", "OTHER"))
+    bench.do(rules.clock_on, ev.ClockedOn("carport"))
+    for _ in range(2):
+        bench.do(rules.take_up, next(move for move in bench.moves() if move.job == job))
+        one.day.clock.wind(60)
+    give_away(bench, job)
+    sent(one)
+    other.day.clock.wind(7200)
+    assert taken(other, job).written
+    log = other.day.bench.log
+    row = log.taken_row(job)
+    assert row is not None
+    came = packs_in(log.taken_over(row))
+    assert {lot for _seq, lot in came} == {"A1", "WRONG", "B2"}
+    (used,) = Shop(log).record(job, other.day.bench.now_us).products
+    assert (used,) == Shop(bench.log).record(job, bench.now_us).products
+    assert [lot.lot for lot in used.lots] == ["B2"]
 
 
 def test_what_was_taken_and_not_written_is_taken_again(cart: Carts) -> None:

@@ -428,14 +428,14 @@ def _scans(
 ) -> list[tuple[str, str]]:
     """Scans over whole tables in what is asked, with whose question it is."""
     words = {"p_origin": f"'{log}'::uuid", "p_job": f"'{job}'::uuid", "p_after": "100",
-             "p_jobs": f"ARRAY['{job}'::uuid]",
+             "p_jobs": f"ARRAY['{job}'::uuid]", "p_products": "ARRAY['coat']",
              "p_most": "200", "my_shop()": "'shop-7'", "mine": "'shop-7'",
              "session_user": "'year-7'"}  # fmt: skip
     wide = {"rows", "shift_line", "job_line", "told"}
     found = []
     plans = []
     owner.execute("SET search_path = cartclock")
-    for function in ("pull_own_1", "pull_job_1", "pull_jobs_1", "parts_1"):
+    for function in ("pull_own_1", "pull_job_1", "pull_packs_1", "pull_jobs_1", "parts_1"):
         (body,) = owner.execute(
             "SELECT prosrc FROM pg_proc WHERE proname = %s", (function,)
         ).fetchone() or ("",)

@@ -166,6 +166,8 @@ _ANSWERS: dict[str, Any] = {
     "take_1": Door._take,
     "job_heads_1": Door._heads,
     "pull_job_1": Door._rows_of,
+    # Tables that tell no packs yet.
+    "pull_packs_1": lambda _door: [(False,)],
     # Tables without a place for private text: these plans have none.
     "job_private_1": lambda _door: [(False,)],
 }

@@ -115,6 +115,41 @@ BEGIN
     ORDER BY (w.r).origin, (w.r).seq;
 END $$;
 
+-- The rows, as they were pushed, that open the packs of some products, of the logs that have rows of
+-- a job: those that were in force while it went on there, and every one that was put right.
+CREATE INDEX IF NOT EXISTS rows_packs ON rows (shop, origin, at_us) WHERE kind = 'PackOpened';
+CREATE OR REPLACE FUNCTION pull_packs_1(p_job uuid, p_products text[])
+RETURNS TABLE (line text, digest text)
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
+SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine text := my_shop();
+BEGIN
+    RETURN QUERY
+    WITH span AS MATERIALIZED (
+        SELECT r.origin, min(r.at_us) AS first, max(r.at_us) AS last FROM rows r
+            WHERE r.shop = mine AND r.job = p_job GROUP BY r.origin),
+    fixed AS MATERIALIZED (
+        SELECT f.origin, (f.body::jsonb->>'press')::bigint AS press
+            FROM span s CROSS JOIN LATERAL (SELECT r.origin, r.body FROM rows r
+                WHERE r.shop = mine AND r.origin = s.origin
+                AND r.kind IN ('PressStruck', 'PressRestored', 'PressMoved') OFFSET 0) f),
+    opened AS MATERIALIZED (
+        SELECT o.r, o.product, s.first, s.last, (o.r).at_us = (o.r).entered_us AND NOT EXISTS
+                (SELECT FROM fixed f WHERE f.origin = s.origin AND f.press = (o.r).press) AS plain
+            FROM span s CROSS JOIN LATERAL (SELECT r, r.body::jsonb->>'product' AS product
+                FROM rows r WHERE r.shop = mine AND r.origin = s.origin
+                AND r.kind = 'PackOpened' OFFSET 0) o
+            WHERE o.product = ANY (p_products)),
+    before AS (
+        SELECT (r).origin, product, max((r).at_us) AS at_us FROM opened
+            WHERE plain AND (r).at_us <= first GROUP BY 1, 2)
+    SELECT line_of(o.r, (SELECT p.digest FROM rows p WHERE p.shop = mine
+            AND p.origin = (o.r).origin AND p.seq = (o.r).seq - 1)), encode((o.r).digest, 'hex')
+    FROM opened o LEFT JOIN before b ON b.origin = (o.r).origin AND b.product = o.product
+    WHERE NOT o.plain OR (o.r).at_us BETWEEN coalesce(b.at_us, 0) AND o.last
+    ORDER BY (o.r).origin, (o.r).seq;
+END $$;
+
 -- How far the logs are here that have rows of a job, and how far their clocks were off.
 CREATE OR REPLACE FUNCTION job_heads_1(p_job uuid)
 RETURNS TABLE (origin text, seq bigint, digest text, cart name, skew_us bigint)
@@ -144,5 +179,5 @@ BEGIN
             AND n.tenure > h.tenure AND n.origin = p_origin);
 END $$;
 
-GRANT EXECUTE ON FUNCTION jobs_there_1, take_1, pull_job_1, job_heads_1, holdings_1
-    TO cartclock_cart;
+GRANT EXECUTE ON FUNCTION jobs_there_1, take_1, pull_job_1, pull_packs_1, job_heads_1,
+    holdings_1 TO cartclock_cart;
