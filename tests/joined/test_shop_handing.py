@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
+from types import SimpleNamespace
 
 import psycopg
 import pytest
@@ -203,6 +205,33 @@ def test_own_giving_is_taken_back_where_nobody_took_it(cart: Carts) -> None:
     assert (here.state, here.tenure) == ("open", 2)
     assert [s[1:] for s in before[2]] == [s[1:] for s in shape(here)[2]]
     assert one.day.bench.log.check() == []
+
+
+def test_a_cart_whose_clock_is_off_the_shops_takes_nothing(
+    cart: Carts, owner: psycopg.Connection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By more than 30 s, ahead or behind; nobody has the job then, and it is taken once it is set.
+    The server's clock stays as it is, this computer's is read as another one."""
+    one, other = cart("clock"), cart("clock")
+    worked(one, 3)
+    give_away(one.day.bench, one.day.job)
+    sent(one)
+    other.day.clock.wind(600)
+
+    def set_off(by_s: float) -> None:
+        read = SimpleNamespace(time=lambda: time.time() + by_s)
+        monkeypatch.setattr("cartclock.engine.joined.sending.time", read)
+
+    # An exchange takes a part of a second, and the server's answer is set in its middle.
+    for off_s in (-32, 32):
+        set_off(off_s)
+        with pytest.raises(Refused, match=r"clock of this cart is 3[12] s off the shop's; set it"):
+            taken(other, one.day.job)
+    holders = "SELECT count(*) FROM cartclock.holders WHERE job = %s"
+    assert owner.execute(holders, (one.day.job,)).fetchone() == (0,)
+    assert not other.day.bench.log.rows_of([one.day.job], ())
+    set_off(28)
+    assert taken(other, one.day.job).written
 
 
 def test_figures_of_a_job_are_told_by_the_cart_that_has_it(
