@@ -44,7 +44,7 @@ class HandsOn(Protocol):
     def ahead_us(self) -> Length:
         """The clock of the shop less this computer's."""
 
-    def job_there(self, handle: str) -> JobThere:
+    def job_there(self, handle: str, silent: bool = False) -> JobThere:
         """The job that goes by a number or by the beginning of an id."""
 
     def claim(
@@ -235,7 +235,7 @@ def take_from_shop(
     What was taken and could not be written here is taken again. Raises ShopFault, Refused,
     StoreFault, psycopg.Error.
     """
-    there = shop.job_there(handle)
+    there = shop.job_there(handle, silent)
     if abs(ahead_us := shop.ahead_us) > MOST_SKEW_US:
         raise Refused(
             f"The clock of this cart is {abs(ahead_us) / 1e6:.0f} s off the shop's; set it, so "

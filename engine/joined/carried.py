@@ -11,7 +11,7 @@ import msgspec
 from msgspec import Struct
 
 from cartclock.engine.dates import spoken_near
-from cartclock.engine.joined.handed import TakenElsewhere
+from cartclock.engine.joined.handed import GivenThere, TakenElsewhere
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.whole_file import replaced_file
 from cartclock.engine.times import Instant, Length
@@ -58,6 +58,7 @@ class Carried(Struct, frozen=True):
         parted: whether it did because the shop has other rows of the log.
         open_jobs: those of the other carts, as of `sent_us`.
         taken: jobs of this log that another cart has taken since, as of `sent_us`.
+        given: jobs that other carts gave away and this one may take, as of `sent_us`.
     """
 
     seq: int = -1
@@ -67,6 +68,7 @@ class Carried(Struct, frozen=True):
     parted: bool = False
     open_jobs: tuple[ElsewhereJob, ...] = ()
     taken: tuple[TakenElsewhere, ...] = ()
+    given: tuple[GivenThere, ...] = ()
 
 
 def carried_file(log: Path) -> Path:
@@ -92,10 +94,11 @@ def note_sent(
     seq: int,
     open_jobs: tuple[ElsewhereJob, ...],
     taken: tuple[TakenElsewhere, ...] = (),
+    given: tuple[GivenThere, ...] = (),
 ) -> None:
     """Writes down that the shop has a log up to this row. Raises OSError."""
     now_us = Instant(time.time_ns() // 1000)
-    note_carried(log, Carried(seq, now_us, now_us, open_jobs=open_jobs, taken=taken))
+    note_carried(log, Carried(seq, now_us, now_us, open_jobs=open_jobs, taken=taken, given=given))
 
 
 def unsent_text(said: Carried | None, newest: int, now_us: Instant, zone: str) -> str:

@@ -153,7 +153,7 @@ def _note_failed(log: Path, parted: bool) -> None:
     before = carried(log) or Carried()
     said = Carried(
         before.seq, before.sent_us, Instant(time.time_ns() // 1000), failed=True, parted=parted,
-        open_jobs=before.open_jobs, taken=before.taken,
+        open_jobs=before.open_jobs, taken=before.taken, given=before.given,
     )  # fmt: skip
     with suppress(OSError):
         note_carried(log, said)
@@ -190,8 +190,10 @@ def _attempt(log: Path) -> int:
         with Log.open_to_read(log) as opened, linked(joined, log) as line:
             done = send(opened, line, version("cartclock"), told, joined.private)
             # Read by the screens, which let go of such a job: the log has one writer.
-            taken = HandingShop(line).taken_elsewhere(opened.origin)
-            note_sent(log, done.head, jobs_elsewhere(line), taken)
+            handing = HandingShop(line)
+            taken = handing.taken_elsewhere(opened.origin)
+            given = handing.given_there(opened.origin)
+            note_sent(log, done.head, jobs_elsewhere(line), taken, given)
     except Trouble as why:
         _note_failed(log, isinstance(why, Parted))
         return _REFUSED

@@ -6,6 +6,9 @@ from msgspec import Struct
 
 from cartclock.engine.times import Instant
 
+NOTHING_GIVEN = "No other cart has given a job away that this one may take."
+"""What is said where no job waits to be taken."""
+
 
 class JobThere(Struct, frozen=True):
     """A job of the shop that can be taken.
@@ -24,6 +27,22 @@ class JobThere(Struct, frozen=True):
     given: bool
     tenure: int
     origin: str
+
+
+class GivenThere(Struct, frozen=True):
+    """A job of another cart that was given away and waits to be taken.
+
+    Fields:
+        job, number, vehicle: which; the number is that of the cart that gave it.
+        cart: that cart, by its login.
+        given_us: when it was given, by that cart's clock.
+    """
+
+    job: str
+    number: int
+    vehicle: str
+    cart: str
+    given_us: Instant
 
 
 class PartThere(Struct, frozen=True):

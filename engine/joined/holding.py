@@ -9,7 +9,7 @@ import msgspec
 
 from cartclock.engine.facts.events import JobOpened, ProductUsed, UseCorrected
 from cartclock.engine.joined.faults import ShopFault
-from cartclock.engine.joined.handed import JobThere, PartThere, TakenElsewhere
+from cartclock.engine.joined.handed import GivenThere, JobThere, PartThere, TakenElsewhere
 from cartclock.engine.joined.private import job_private
 from cartclock.engine.joined.sending import shop_ahead_us
 from cartclock.engine.store import codec
@@ -36,9 +36,14 @@ class HandingShop:
         """The clock of the shop less this computer's."""
         return shop_ahead_us(self._line)
 
-    def job_there(self, handle: str) -> JobThere:
+    def job_there(self, handle: str, silent: bool = False) -> JobThere:
         """The job of the shop that is open or was given away, by its number or the beginning of its
-        id. Raises ShopFault, naming what there is, if it is none or not the only one."""
+        id; of several that go by it the only one that was given away.
+
+        silent: it need not have been given, so that none goes in front of another.
+
+        Raises ShopFault, naming what there is, if it is none or not the only one.
+        """
         found = self._line.execute(
             "SELECT job::text, number, vehicle, cart, given, tenure, origin::text"
             " FROM cartclock.jobs_there_1(%s) ORDER BY cart, number",
@@ -46,13 +51,34 @@ class HandingShop:
         ).fetchall()
         every = [JobThere(*one) for one in found]
         if not every:
-            raise ShopFault(f"The shop has no open job {handle}; cartclock shop jobs lists them.")
+            raise ShopFault(
+                f"The shop has no open job {handle}; cartclock shop given lists those that wait to "
+                "be taken."
+            )
+        given = [one for one in every if one.given]
+        if len(given) == 1 and not silent:
+            return given[0]
         if len(every) > 1:
             names = (f"{it.job[:8]} ({it.cart}: {it.number}, {it.vehicle})" for it in every)
             raise ShopFault(
                 f"Several jobs go by {handle}: {'; '.join(names)}. Write the beginning of the id."
             )
         return every[0]
+
+    def given_there(self, origin: str) -> tuple[GivenThere, ...]:
+        """Jobs of other carts that a log may take, the newest in front; none where the tables do
+        not tell them."""
+        if not self._knows("given_1(uuid)"):
+            return ()
+        found = self._line.execute("SELECT * FROM cartclock.given_1(%s)", (origin,)).fetchall()
+        return tuple(GivenThere(*one) for one in found)
+
+    def _knows(self, function: str) -> bool:
+        """Whether the shop's tables have it: those of an earlier program have fewer."""
+        asked = self._line.execute(
+            "SELECT to_regprocedure(%s) IS NOT NULL", (f"cartclock.{function}",)
+        )
+        return asked.fetchone() == (True,)
 
     def claim(
         self, there: JobThere, origin: str, tenure: int, now_us: Instant, silent: bool
@@ -119,10 +145,7 @@ class HandingShop:
         self, job: str, stored: Sequence[Stored], heads: Mapping[str, tuple[int, str]]
     ) -> list[Stored]:
         """Rows that open the packs a job drew from; none where the tables do not tell them."""
-        known = self._line.execute(
-            "SELECT to_regprocedure('cartclock.pull_packs_1(uuid, text[])') IS NOT NULL"
-        ).fetchone()
-        if known != (True,):
+        if not self._knows("pull_packs_1(uuid, text[])"):
             return []
         products: set[str] = set()
         for row in stored:
@@ -144,10 +167,7 @@ class HandingShop:
 
         Raises ShopFault where the shop's tables do not tell, psycopg.Error as the line does.
         """
-        known = self._line.execute(
-            "SELECT to_regprocedure('cartclock.parts_1(uuid[])') IS NOT NULL"
-        ).fetchone()
-        if not (known and known[0]):
+        if not self._knows("parts_1(uuid[])"):
             raise ShopFault(
                 "The shop's tables tell no parts yet; its owner runs cartclock shop tables of this "
                 "program."
@@ -163,10 +183,7 @@ class HandingShop:
     def taken_elsewhere(self, origin: str) -> tuple[TakenElsewhere, ...]:
         """The jobs that a log had and another cart has since; tells the shop what the log took over
         without asking it."""
-        known = self._line.execute(
-            "SELECT to_regprocedure('cartclock.holdings_1(uuid)') IS NOT NULL"
-        ).fetchone()
-        if not (known and known[0]):
+        if not self._knows("holdings_1(uuid)"):
             # Tables of an earlier program hand nothing on.
             return ()
         found = self._line.execute("SELECT * FROM cartclock.holdings_1(%s)", (origin,)).fetchall()

@@ -25,6 +25,7 @@ CALLS = {
     "films_1(uuid)": "'{own}'",
     "forget_1(uuid[])": "'{{{ref}}}'",
     "forgotten_1()": "",
+    "given_1(uuid)": "'{own}'",
     "holdings_1(uuid)": "'{job}'",
     "job_heads_1(uuid)": "'{job}'",
     "job_private_1(uuid)": "'{job}'",

@@ -21,6 +21,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.joined.faults import ShopFault
+from cartclock.engine.joined.handed import GivenThere
 from cartclock.engine.joined.holding import HandingShop
 from cartclock.engine.joined.link import linked
 from cartclock.engine.rules import packs, rules
@@ -34,6 +35,11 @@ def taken(cart: Cart, job: str, silent: bool = False) -> TakenOver:
     bench = cart.day.bench
     with linked(cart.joined, bench.log.path) as line:
         return take_from_shop(bench, HandingShop(line), job, silent)
+
+
+def waiting(cart: Cart) -> tuple[GivenThere, ...]:
+    with linked(cart.joined, cart.day.path) as line:
+        return HandingShop(line).given_there(cart.day.bench.log.origin)
 
 
 def heeded(cart: Cart) -> list[str]:
@@ -60,8 +66,12 @@ def test_a_job_given_to_the_shop_goes_on_on_the_cart_that_takes_it(cart: Carts) 
     for each in (other, late):
         each.day.clock.wind(600)
         sent(each)
-    done = taken(other, job[:8])
+    assert [(it.job, it.number, it.cart) for it in waiting(other)] == [(job, 1, one.name)]
+    assert waiting(one) == ()
+    # Its number will do, though another job goes by it.
+    done = taken(other, "1")
     assert done.written and done.rows > 4
+    assert waiting(late) == ()
     there = other.day.bench.jobs[job]
     assert (there.state, there.tenure, there.opened.number) == ("open", 2, 2)
     assert there.stints == one.day.bench.jobs[job].stints
@@ -141,6 +151,7 @@ def test_a_silent_cart_loses_a_job_and_keeps_its_hours(cart: Carts) -> None:
         taken(other, job)
     assert taken(other, job, silent=True).written
     assert not in_hand(other.day.bench, job)
+    there = other.day.bench.jobs[job]
     sent(other)
     sent(one)
     (said,) = heeded(one)
@@ -149,6 +160,9 @@ def test_a_silent_cart_loses_a_job_and_keeps_its_hours(cart: Carts) -> None:
     (said,) = heeded(one)
     assert f"was taken by cart {other.name} and goes on there" in said
     assert heeded(one) == []
+    # Who let go of it late offers nothing.
+    sent(one)
+    assert waiting(other) == ()
     assert one.day.minutes() == minutes
     with pytest.raises(Refused, match="work on it there"):
         one.day.bench.do(rules.close_job, job)
@@ -158,8 +172,11 @@ def test_a_silent_cart_loses_a_job_and_keeps_its_hours(cart: Carts) -> None:
     assert {row.origin for row in late} == {one.day.bench.log.origin}
     assert {type(row.event) for row in late} >= {ev.WorkStarted, ev.WorkPutDown, ev.JobGiven}
     # It is given back, and all that was worked on it there came along.
-    give_away(other.day.bench, job)
+    give_away(other.day.bench, job, one.day.bench.log.origin[:4])
     sent(other)
+    (back,) = waiting(one)
+    # By the number it has where it was given.
+    assert (back.number, back.cart) == (there.opened.number, other.name)
     one.day.clock.wind(900)
     sent(one)
     assert taken(one, job).written

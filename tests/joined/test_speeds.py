@@ -435,7 +435,14 @@ def _scans(
     found = []
     plans = []
     owner.execute("SET search_path = cartclock")
-    for function in ("pull_own_1", "pull_job_1", "pull_packs_1", "pull_jobs_1", "parts_1"):
+    for function in (
+        "pull_own_1",
+        "pull_job_1",
+        "pull_packs_1",
+        "pull_jobs_1",
+        "given_1",
+        "parts_1",
+    ):
         (body,) = owner.execute(
             "SELECT prosrc FROM pg_proc WHERE proname = %s", (function,)
         ).fetchone() or ("",)

@@ -15,7 +15,7 @@ from cartclock.engine.joined.carried import (
     note_carried,
     unsent_text,
 )
-from cartclock.engine.joined.handed import TakenElsewhere
+from cartclock.engine.joined.handed import GivenThere, TakenElsewhere
 from cartclock.engine.times import Instant, Length
 from cartclock.tui.app import BEAT_TICKS
 from cartclock.tui.commands.group import commands
@@ -27,6 +27,7 @@ AT = Instant(START_US)
 AWAY = ElsewhereJob(
     "north-2", 7, "blue estate", "Wash", 3, 9, "clay", "roof", Instant(START_US + HOUR_US), AT
 )
+GIVEN = GivenThere("4f1c2a9b-0000-4000-8000-000000000000", 3, "white van", "north-1", AT)
 
 
 @pytest.mark.parametrize(
@@ -132,15 +133,21 @@ async def test_a_job_that_another_cart_took_is_let_go_of_by_itself(tmp_path: Pat
 
 async def test_an_empty_log_shows_what_is_open_on_the_other_carts(tmp_path: Path) -> None:
     async with played(tmp_path, on=False) as play:
-        note_carried(play.bench.log.path, Carried(-1, AT, AT, open_jobs=(AWAY,)))
+        note_carried(play.bench.log.path, Carried(-1, AT, AT, open_jobs=(AWAY,), given=(GIVEN,)))
         await play.wind(1)
         assert "No job yet" in words(play)
         assert "north-2, job 7: blue estate" in words(play)
+        assert (
+            "north-1, job 3: white van given away 14:13; A, then T takes it over north-2"
+            in words(play)
+        )
 
 
 async def test_the_command_says_it_as_the_screen_does(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
-        note_carried(play.bench.log.path, Carried(-1, AT, AT, failed=True, open_jobs=(AWAY,)))
+        note_carried(
+            play.bench.log.path, Carried(-1, AT, AT, failed=True, open_jobs=(AWAY,), given=(GIVEN,))
+        )
     run = CliRunner()
     env = {"CARTCLOCK_HOME": str(tmp_path)}
     said = run.invoke(commands, ["today"], env=env).stdout
@@ -149,3 +156,4 @@ async def test_the_command_says_it_as_the_screen_does(tmp_path: Path) -> None:
     data = json.loads(run.invoke(commands, ["today", "--json"], env=env).stdout)
     assert data["unsent"].startswith("Not sent since ")
     assert [job["cart"] for job in data["on_other_carts"]] == ["north-2"]
+    assert [job["cart"] for job in data["given_to_be_taken"]] == ["north-1"]

@@ -15,7 +15,7 @@ from cartclock.engine.joined.asking import SHOP_QUESTIONS, SaidAs
 from cartclock.tui.commands.door import REFUSED, leave, plainly, say, settled
 from cartclock.tui.commands.given import for_programs, mind_day
 from cartclock.tui.commands.progress import progress
-from cartclock.tui.commands.shop_handing import give, heed, part, parts, take, who
+from cartclock.tui.commands.shop_handing import give, given, heed, part, parts, take, who
 from cartclock.tui.commands.shop_log import check, new_log, pull
 from cartclock.tui.commands.shop_private import card, forget, say_private
 from cartclock.tui.commands.shop_way import to_shop
@@ -124,8 +124,9 @@ def push() -> None:
         private = membership(path).private
         done = send(log, line, version("cartclock"), heard, private)
         older = about_tables(line)
-        elsewhere = HandingShop(line).taken_elsewhere(log.origin)
-        note_sent(log.path, done.head, jobs_elsewhere(line), elsewhere)
+        handing = HandingShop(line)
+        elsewhere, given_ = handing.taken_elsewhere(log.origin), handing.given_there(log.origin)
+        note_sent(log.path, done.head, jobs_elsewhere(line), elsewhere, given_)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
     say_private(done)
@@ -220,5 +221,5 @@ for _command in (pull, check, new_log, card, forget):
     shop.add_command(_command)
 for _name in SHOP_QUESTIONS:
     shop.add_command(_asks(_name))
-for _command in (who, give, take, part, parts):
+for _command in (who, give, given, take, part, parts):
     shop.add_command(_command)

@@ -1,9 +1,9 @@
-"""`cartclock shop give`, `take`, `who` and `part`: a job that goes from cart to cart."""
+"""`cartclock shop give`, `given`, `take`, `who` and `part`: a job that goes from cart to cart."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,12 +16,16 @@ from cartclock.tui.commands.door import (
     say,
     settled,
 )
+from cartclock.tui.commands.given import answering, for_programs
 from cartclock.tui.commands.progress import progress
 from cartclock.tui.commands.shop_way import to_shop
 
 if TYPE_CHECKING:
+    import psycopg
+
     from cartclock.engine.desk.holding import TakenOver
     from cartclock.engine.joined.handed import TakenElsewhere
+    from cartclock.engine.store.log import Log
 
 _WHOLE_ID = "[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 _FILE = click.Path(path_type=Path)
@@ -53,7 +57,6 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
     """
     from cartclock.engine.desk.holding import give_away, give_to_file
     from cartclock.engine.desk.shop import Shop
-    from cartclock.engine.joined.membership import membership
 
     settings = settled()
     bench = existing_bench(settings)
@@ -63,9 +66,9 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
         found = shop.find(job)
         bench.load({found.job})
         if file is None:
-            # Refused before anything is written where there is no shop.
-            membership(bench.log.path)
-            give_away(bench, found.job, to)
+            # Where the shop does not hear of it nobody could take it, nor this cart take it back.
+            with to_shop(bench.log.path):
+                give_away(bench, found.job, to)
             path = bench.log.path
         else:
             with progress() as told:
@@ -80,22 +83,27 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
 
 def _sent(path: Path) -> str:
     """Sends the rows by which the shop hears of it; what came of that, a sentence."""
-    from importlib.metadata import version
-
     from cartclock.engine.joined.holding import HandingShop
-    from cartclock.engine.joined.membership import membership
-    from cartclock.engine.joined.sending import send
     from cartclock.engine.store.log import Log
     from cartclock.engine.trouble import StoreFault
 
     try:
-        private = membership(path).private
         with Log.open_to_read(path) as log, to_shop(path) as line:
-            send(log, line, version("cartclock"), private=private)
+            _send(log, line)
             HandingShop(line).taken_elsewhere(log.origin)
     except StoreFault as why:
         return f"The shop hears of it with the next sending. {why}"
     return "The shop knows it."
+
+
+def _send(log: Log, line: psycopg.Connection) -> None:
+    """Sends what the shop has not of a log."""
+    from importlib.metadata import version
+
+    from cartclock.engine.joined.membership import membership
+    from cartclock.engine.joined.sending import send
+
+    send(log, line, version("cartclock"), private=membership(log.path).private)
 
 
 def heed(taken: Iterable[TakenElsewhere]) -> None:
@@ -114,6 +122,31 @@ def heed(taken: Iterable[TakenElsewhere]) -> None:
         bench.close()
 
 
+@click.command("given")
+@for_programs
+@plainly
+@answering
+def given() -> tuple[Sequence[str], Mapping[str, object]]:
+    """List the jobs that other carts gave away and this one may take."""
+    from msgspec import to_builtins
+
+    from cartclock.engine.dates import spoken
+    from cartclock.engine.joined.handed import NOTHING_GIVEN
+    from cartclock.engine.joined.holding import HandingShop
+    from cartclock.engine.store.laptop.places import existing_log
+    from cartclock.engine.store.log import Log
+
+    zone = settled().zone
+    with Log.open_to_read(existing_log()) as log, to_shop(log.path) as line:
+        found = HandingShop(line).given_there(log.origin)
+    said = [
+        f"{one.job[:8]}  cart {one.cart}, job {one.number}, {one.vehicle}, given "
+        f"{spoken(one.given_us, zone)}"
+        for one in found
+    ]
+    return said or [NOTHING_GIVEN], {"given": [to_builtins(one) for one in found]}
+
+
 @click.command("take")
 @click.argument("job", default="")
 @click.option("--file", type=_FILE, help="What cartclock shop give wrote on the cart that had it.")
@@ -124,7 +157,7 @@ def heed(taken: Iterable[TakenElsewhere]) -> None:
 def take(job: str, file: Path | None, silent: bool) -> None:
     """Go on with a job of another cart, its films and clocks as they stand.
 
-    JOB is the beginning of its id, which cartclock shop jobs says.
+    JOB is its number there or the beginning of its id, as cartclock shop given says them.
     """
     from cartclock.engine.desk.holding import take_file, take_from_shop
     from cartclock.engine.joined.holding import HandingShop
@@ -140,6 +173,8 @@ def take(job: str, file: Path | None, silent: bool) -> None:
                 done = take_file(bench, file, told)
             else:
                 with to_shop(bench.log.path) as line:
+                    # It may be this cart itself that gave it, without the shop's hearing of it.
+                    _send(bench.log, line)
                     done = take_from_shop(bench, HandingShop(line), job, silent, told)
         path = bench.log.path
     finally:

@@ -68,6 +68,7 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
         on_clock=now.me.on is not None,
         unsent=side.unsent(now.now_us),
         elsewhere=side.elsewhere,
+        given=side.given,
     )
     at = local(now.now_us, settings.zone).isoformat(timespec="seconds")
     data = {
@@ -81,6 +82,7 @@ def _today(bench: Bench, settings: Settings) -> tuple[Sequence[str], Mapping[str
         "notices": list(notices),
         "unsent": side.unsent(now.now_us),
         "on_other_carts": [to_builtins(job) for job in side.elsewhere],
+        "given_to_be_taken": [to_builtins(job) for job in side.given],
     }
     return [f"{at[11:16]} {page.said}", *_lines(page)], data
 

@@ -12,9 +12,12 @@ import sys
 from functools import partial
 from pathlib import Path
 
+import msgspec
+from msgspec import Struct
+
 from cartclock.engine.desk.holding import SAID_IDENTITY, TakenOver, give_to_file, take_file
 from cartclock.engine.facts.job import Job
-from cartclock.engine.rules import holding
+from cartclock.engine.joined.handed import NOTHING_GIVEN, GivenThere
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
@@ -53,11 +56,7 @@ def _give_by_shop(host: Host, job: Job) -> None:
     if not host.cart.in_shop:
         host.say(_NO_SHOP)
         return
-    host.cart.write(holding.give, job.id, "", host.cart.bench.log.origin)
-    host.say(
-        f"Job {job.opened.number} is given away; another cart may take it once the shop has heard "
-        "of it."
-    )
+    _by_shop(host, "give", job.id)
 
 
 def _ask_cart(host: Host, job: Job) -> None:
@@ -107,39 +106,84 @@ def _taken(done: TakenOver) -> str:
 
 
 def _ask_job(host: Host) -> None:
+    """Asks the shop what waits to be taken, and opens that as a list in the place of this one."""
     if not host.cart.in_shop:
         host.say(_NO_SHOP)
         return
-    host.sheet.open_text(
-        "Its number there, or how its id begins", lambda said: _take_by_shop(host, said.strip())
-    )
+    title = "Which job of another cart?"
+    host.sheet.open(title, [Line("asking the shop ...", _nothing, stays=True)])
+
+    async def listed() -> None:
+        code, out, err = await _asked(host, "given", "--json")
+        if not (host.is_current and host.sheet.is_open and host.sheet.title == title):
+            return
+        found = () if code else msgspec.json.decode(out, type=_Given).given
+        if not found:
+            host.sheet.close()
+            host.say(err if code else NOTHING_GIVEN)
+            return
+        lines = [
+            Line(
+                f"{one.cart}, job {one.number}: {one.vehicle}",
+                partial(_take_by_shop, host, one.job),
+            )
+            for one in found
+        ]
+        host.sheet.open(title, lines)
+
+    host.cart.beside(listed(), "given")
 
 
-def _take_by_shop(host: Host, handle: str) -> None:
+class _Given(Struct):
+    """What `cartclock shop given --json` says."""
+
+    given: tuple[GivenThere, ...]
+
+
+def _nothing() -> None:
+    """Of a line that is there to be read."""
+
+
+def _take_by_shop(host: Host, job: str) -> None:
     if not host.cart.in_shop:
         host.say(_NO_SHOP)
         return
+    _by_shop(host, "take", job)
+
+
+def _by_shop(host: Host, act: str, job: str) -> None:
+    """Gives a job or takes one by the shop, and says what came of it."""
     cart = host.cart
-    home = cart.bench.log.path.parent
 
-    async def taken() -> None:
-        # Nothing is imported from the folder it happens to be called in.
-        child = await asyncio.create_subprocess_exec(
-            *(sys.executable, "-P", "-m", "cartclock", "shop", "take", "--", handle),
-            stdin=asyncio.subprocess.DEVNULL,
-            stdout=asyncio.subprocess.PIPE,
-            stderr=asyncio.subprocess.PIPE,
-            env={**os.environ, "CARTCLOCK_HOME": str(home)},
-        )
-        try:
-            out, err = await child.communicate()
-        finally:
-            if child.returncode is None:
-                child.kill()
+    async def done() -> None:
+        code, out, err = await _asked(host, act, "--", job)
         cart.bench.follow()
-        said = (err if child.returncode else out).decode(errors="replace").split("\n")[0]
-        cart.say(said)
+        cart.say(err if code else " ".join(out.split("\n")).strip())
         cart.repaint()
 
     cart.say("Asking the shop.")
-    cart.beside(taken(), "take")
+    cart.beside(done(), act)
+
+
+async def _asked(host: Host, *words: str) -> tuple[int, str, str]:
+    """Exit code of `cartclock shop WORDS` in a process of its own, what it said, and the sentence
+    by which it was refused."""
+    home = host.cart.bench.log.path.parent
+    # Nothing is imported from the folder it happens to be called in.
+    child = await asyncio.create_subprocess_exec(
+        *(sys.executable, "-P", "-m", "cartclock", "shop", *words),
+        stdin=asyncio.subprocess.DEVNULL,
+        stdout=asyncio.subprocess.PIPE,
+        stderr=asyncio.subprocess.PIPE,
+        env={**os.environ, "CARTCLOCK_HOME": str(home)},
+    )
+    try:
+        out, err = await child.communicate()
+    finally:
+        if child.returncode is None:
+            child.kill()
+    assert child.returncode is not None  # it has ended
+    fault = err.decode(errors="replace").strip().split("\n")[-1]
+    # What the server said itself is for who looks after it.
+    fault, bracket, _said = fault.partition(" (") if fault.endswith(").") else (fault, "", "")
+    return child.returncode, out.decode(errors="replace"), fault + ("." if bracket else "")

@@ -132,6 +132,10 @@ class Host(Protocol):
         """Where the list opens."""
 
     @property
+    def is_current(self) -> bool:
+        """Whether it is the screen on top."""
+
+    @property
     def columns(self) -> int:
         """Cells across the screen."""
 

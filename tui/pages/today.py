@@ -22,6 +22,7 @@ from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.long_lines import LongLine
 from cartclock.engine.hours.planned import planned_left_us, planned_us, work_done
 from cartclock.engine.joined.carried import ElsewhereJob
+from cartclock.engine.joined.handed import GivenThere
 from cartclock.engine.now.running import running_films
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.until import bare, holds
@@ -76,6 +77,7 @@ def today_page(
     on_clock: bool,
     unsent: str = "",
     elsewhere: Sequence[ElsewhereJob] = (),
+    given: Sequence[GivenThere] = (),
 ) -> Page:
     """The page.
 
@@ -90,10 +92,11 @@ def today_page(
         on_clock: False if the worker is off.
         unsent: what there is to say of rows that wait to be sent to the shop.
         elsewhere: jobs that are open on the other carts of the shop.
+        given: jobs that these gave away and this one may take.
     """
     if not jobs:
         empty: tuple[PageRow, ...] = (Words(NO_JOB, entry=True), Air(), Words(LARGER, wide=True))
-        empty = (*empty[:1], *_of_shop(unsent, elsewhere, now_us, zone), *empty[1:])
+        empty = (*empty[:1], *_of_shop(unsent, elsewhere, given, now_us, zone), *empty[1:])
         return Page("Today", empty, "no job", _TABLES)
     still = [job for job in jobs if job.state == "open"]
     rows: list[PageRow] = []
@@ -102,21 +105,29 @@ def today_page(
     if still and not on_clock:
         rows.append(Words(CLOCK_ON, entry=True, bold=True))
     rows += _ahead(windows, notices, now_us, zone, several=len(still) > 1)
-    rows += _of_shop(unsent, elsewhere, now_us, zone)
+    rows += _of_shop(unsent, elsewhere, given, now_us, zone)
     count = len(still)
     said = f"{count} open job{'' if count == 1 else 's'}"
     return Page("Today", tuple(rows), said, _TABLES)
 
 
 def _of_shop(
-    unsent: str, elsewhere: Sequence[ElsewhereJob], now_us: Instant, zone: str
+    unsent: str,
+    elsewhere: Sequence[ElsewhereJob],
+    given: Sequence[GivenThere],
+    now_us: Instant,
+    zone: str,
 ) -> Iterator[PageRow]:
-    """Rows that wait to be sent, and what is open on the other carts."""
+    """Rows that wait to be sent, what waits to be taken, and what is open on the other carts."""
     if unsent:
         yield Words(unsent, entry=True)
-    if not elsewhere:
+    if not elsewhere and not given:
         return
     yield Heading("on the other carts")
+    for one in given:
+        yield Words(f"{one.cart}, job {one.number}: {one.vehicle}", indent=2, entry=True)
+        away = f"given away {spoken_near(one.given_us, now_us, zone)}; A, then T takes it over"
+        yield Words(away, indent=4, bold=True)
     for job in elsewhere:
         window = ""
         if job.closes_us is not None:

@@ -78,6 +78,7 @@ class TodayScreen(AheadScreen):
             on_clock=now.me.on is not None,
             unsent=self.cart.workplace.shop_side.unsent(now_us),
             elsewhere=self.cart.workplace.shop_side.elsewhere,
+            given=self.cart.workplace.shop_side.given,
         )
 
     def press_choose(self) -> None:

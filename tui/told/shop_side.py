@@ -10,7 +10,7 @@ from cartclock.engine.joined.carried import (
     carried_file,
     unsent_text,
 )
-from cartclock.engine.joined.handed import TakenElsewhere
+from cartclock.engine.joined.handed import GivenThere, TakenElsewhere
 from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant
 
@@ -55,3 +55,9 @@ class ShopSide:
         """Jobs of this cart that another one has taken."""
         said = self.look()
         return () if said is None else said.taken
+
+    @property
+    def given(self) -> tuple[GivenThere, ...]:
+        """Jobs that other carts gave away and this one may take."""
+        said = self.look()
+        return () if said is None else said.given

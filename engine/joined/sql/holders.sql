@@ -49,6 +49,27 @@ LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg
     JOIN heads c ON c.shop = my_shop() AND c.origin = h.origin
     WHERE n.job::text LIKE p_handle || '%' OR n.number::text = p_handle $$;
 
+-- Jobs of the login's shop that other carts gave away and this log may take, the newest in front.
+CREATE INDEX IF NOT EXISTS rows_given ON rows (shop, entered_us) WHERE kind = 'JobGiven';
+CREATE OR REPLACE FUNCTION given_1(p_origin uuid)
+RETURNS TABLE (job text, number bigint, vehicle text, cart text, given_us bigint)
+LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+    WITH waiting AS MATERIALIZED (
+        SELECT g.origin, g.job, g.seq, g.entered_us FROM rows g
+        WHERE g.shop = my_shop() AND g.kind = 'JobGiven' AND g.origin <> p_origin
+        AND starts_with(p_origin::text, g.body::jsonb->>'to')
+        AND NOT EXISTS (SELECT FROM holders t WHERE t.shop = my_shop() AND t.job = g.job
+            AND t.of = g.origin AND t.seq >= g.seq))
+    -- By its number where it was given: that of the opening, or of the taking, which begins a turn.
+    SELECT w.job::text, (n.body::jsonb->>'number')::bigint, o.body::jsonb->>'vehicle',
+        c.role::text, w.entered_us
+    FROM waiting w CROSS JOIN LATERAL holder_of(my_shop(), w.job) h
+    JOIN rows n ON n.shop = my_shop() AND n.origin = h.origin AND n.seq = h.first
+    JOIN rows o ON o.shop = my_shop() AND o.job = w.job AND o.kind = 'JobOpened'
+    JOIN heads c ON c.shop = my_shop() AND c.origin = h.origin
+    -- A cart that let go of what another had taken gives nothing.
+    WHERE h.origin = w.origin AND w.seq > h.first ORDER BY w.entered_us DESC, w.job $$;
+
 -- Takes a job in its next turn, if nobody else has taken it in that; the newest row of the cart
 -- that had it is what counts of it. Asked again it answers the same. p_silent: it need not have
 -- been given.
@@ -179,5 +200,5 @@ BEGIN
             AND n.tenure > h.tenure AND n.origin = p_origin);
 END $$;
 
-GRANT EXECUTE ON FUNCTION jobs_there_1, take_1, pull_job_1, pull_packs_1, job_heads_1,
+GRANT EXECUTE ON FUNCTION jobs_there_1, given_1, take_1, pull_job_1, pull_packs_1, job_heads_1,
     holdings_1 TO cartclock_cart;
