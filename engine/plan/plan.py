@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from math import exp, fsum, log
-from typing import Literal
+from typing import Annotated, Literal
 
-from msgspec import Struct
+from msgspec import Meta, Struct
 
 EXAMPLE = "example"
 
@@ -21,6 +21,13 @@ Order = Literal["each", "all", "wave"]
 PressPer = Literal["section", "panel", "stage"]
 Unit = Literal["ml", "g", "drops", "each"]
 FlashKind = Literal["", "solvent", "moisture cure", "water"]
+
+# The longest a plan may say: a year, and a day's work. An event that says more is of another
+# program, and nothing is reckoned of it. Our own judgement.
+LONGEST_S = 366 * 86_400
+MOST_MINUTES = 1440.0
+Seconds = Annotated[int, Meta(ge=0, le=LONGEST_S)]
+Minutes = Annotated[float, Meta(ge=0.0, le=MOST_MINUTES)]
 
 
 class Limits(Struct, frozen=True, forbid_unknown_fields=True):
@@ -68,7 +75,7 @@ class Product(Struct, frozen=True, forbid_unknown_fields=True):
     family: str = ""
     hazards: tuple[str, ...] = ()
     limits: Limits | None = None
-    dry_s: int | None = None
+    dry_s: Seconds | None = None
     if_wet: str = ""
     drops_per_ml: float | None = None
 
@@ -144,8 +151,8 @@ class LabelRow(Struct, frozen=True, forbid_unknown_fields=True):
         rh: reference relative humidity in percent; None if the label gives none.
     """
 
-    low_s: int
-    high_s: int
+    low_s: Seconds
+    high_s: Seconds
     air_c: float | None = None
     rh: float | None = None
 
@@ -163,7 +170,7 @@ class Work(Struct, frozen=True, tag="work"):
     """
 
     say: str
-    minutes: float = 0.0
+    minutes: Minutes = 0.0
     uses: tuple[Use, ...] = ()
     over: Literal["section", "all"] = "section"
     tool: str = ""
@@ -184,9 +191,9 @@ class Wait(Struct, frozen=True, tag="wait"):
     """
 
     say: Literal["dwell", "flash"]
-    opens_s: int
-    due_s: int
-    closes_s: int
+    opens_s: Seconds
+    due_s: Seconds
+    closes_s: Seconds
     kind: FlashKind = ""
     label: tuple[LabelRow, ...] = ()
     example: bool = False
@@ -203,9 +210,9 @@ class Gap(Struct, frozen=True):
         example: True while the numbers are the starter's and not the pack's.
     """
 
-    opens_s: int
-    due_s: int
-    closes_s: int
+    opens_s: Seconds
+    due_s: Seconds
+    closes_s: Seconds
     example: bool = False
 
 
@@ -219,9 +226,9 @@ class Cure(Struct, frozen=True):
         example: True while the numbers are the starter's and not the pack's.
     """
 
-    at_least_s: int
+    at_least_s: Seconds
     below_c: float | None = None
-    then_s: int | None = None
+    then_s: Seconds | None = None
     example: bool = False
 
 
@@ -234,8 +241,8 @@ class Check(Struct, frozen=True):
         say: what to do ("light over it").
     """
 
-    after_s: int
-    closes_s: int
+    after_s: Seconds
+    closes_s: Seconds
     per: PressPer = "panel"
     say: str = "look again"
 
@@ -250,7 +257,7 @@ class HighSpot(Struct, frozen=True):
     """
 
     do: str
-    until_s: int | None = None
+    until_s: Seconds | None = None
     redo: tuple[str, ...] = ()
 
 
@@ -267,7 +274,7 @@ class Condition(Struct, frozen=True):
     quantity: Literal["panel_c", "air_c", "rh"]
     below: bool
     value: float
-    look_s: int
+    look_s: Seconds
 
 
 class Stage(Struct, frozen=True):
@@ -390,8 +397,8 @@ class Handover(Struct, frozen=True):
 class Rhythm(Struct, frozen=True):
     """The worker's own rhythm: after `work_s` seconds of work, `rest_s` seconds of rest."""
 
-    work_s: int
-    rest_s: int
+    work_s: Seconds
+    rest_s: Seconds
 
 
 class Plan(Struct, frozen=True):

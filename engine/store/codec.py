@@ -161,9 +161,9 @@ def as_held(event: Struct, texts: Mapping[str, str]) -> Struct:
 def read_back(event: Struct) -> Struct:
     """The event as it will be read from the log: 20 in a field of a fraction is 20.0 then.
 
-    Raises StoreFault for one that would not read back equal to itself (a number that is not
-    finite, a list for a tuple, text that is not Unicode): what is not read back was not
-    recorded.
+    Raises StoreFault for one that would not read back equal to itself (a number that is not finite
+    or that no plan may say, a list for a tuple, text that is not Unicode): what is not read back
+    was not recorded.
     """
     if isinstance(event, Unknown):
         return event
@@ -177,7 +177,7 @@ def read_back(event: Struct) -> Struct:
     if read is None or read != event:
         raise StoreFault(
             f"Nothing was written: the log cannot hold this {tag or type(event).__name__} as it "
-            "was said; look for a number that is not finite or a character that is no text."
+            "was said; look for a number that is too large or a character that is no text."
         )
     return read
 

@@ -24,7 +24,7 @@ from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.moves import moves
 from cartclock.engine.now.scene import Scene
-from cartclock.engine.plan.plan import Product, Stage, Use, Wait, Work
+from cartclock.engine.plan.plan import MOST_MINUTES, Product, Stage, Use, Wait, Work
 from cartclock.engine.rules import changes, holding, looks, packs, plan_changes, rules
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.handover import note_handover
@@ -285,11 +285,12 @@ class AnythingGoes(Laptop):
         if job is None:
             return
         stage = job.stages[number % len(job.stages)]
+        longest = max((step.minutes for step in stage.steps if isinstance(step, Work)), default=0)
         steps = tuple(
             replace(step, closes_s=step.closes_s + number % 60)
             if isinstance(step, Wait)
             # All of them by as much, so that shares of a layer fall on whole seconds as before.
-            else replace(step, minutes=step.minutes * 2)
+            else replace(step, minutes=step.minutes * (2 if longest * 2 <= MOST_MINUTES else 1))
             for step in stage.steps
         )
         other = replace(stage, steps=steps)

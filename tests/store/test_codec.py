@@ -22,13 +22,14 @@ from cartclock.engine.facts.events import (
     PackOpened,
     PackWeighed,
     ReadingTaken,
+    StageAdded,
     StepFinished,
     Unknown,
 )
 from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.sealed import FORGOTTEN, Said, Sealed
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.plan.plan import Plan
+from cartclock.engine.plan.plan import Plan, Stage, Wait, Work
 from cartclock.engine.press import Press
 from cartclock.engine.store import codec
 from cartclock.engine.trouble import StoreFault
@@ -62,9 +63,9 @@ def values(kind: Any) -> st.SearchStrategy[Any]:
         case inspect.BoolType():
             return st.booleans()
         case inspect.IntType():
-            return INT
+            return INT if kind.le is None else st.integers(kind.ge, kind.le)
         case inspect.FloatType():
-            return st.floats(allow_nan=False, allow_infinity=False)
+            return st.floats(kind.ge, kind.le, allow_nan=False, allow_infinity=False)
         case inspect.NoneType():
             return st.none()
     raise AssertionError(f"no strategy for {kind}")
@@ -172,8 +173,10 @@ def test_a_field_of_a_later_version_is_passed_over() -> None:
         BreakTaken("nap"),  # type: ignore[arg-type] # the wrong word is the point
         DamageNoted("bonnet", "chip", Sealed("\udc9a", "")),
         StepFinished("Coat", ["bonnet"], Turn()),  # type: ignore[arg-type] # so is the list
+        StageAdded(Stage("Wash", ("roof",), (Work("rinse", 1440.1),)), ""),
+        StageAdded(Stage("Wash", ("roof",), (Wait("dwell", 1, 2, 366 * 86_400 + 1),)), ""),
     ],
-    ids=["nan", "inf", "word", "surrogate", "list"],
+    ids=["nan", "inf", "word", "surrogate", "list", "minutes", "seconds"],
 )
 def test_what_would_not_read_back_is_refused(event: Struct) -> None:
     with pytest.raises(StoreFault, match=r"^Nothing was written: .*\.$"):

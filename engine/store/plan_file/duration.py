@@ -11,8 +11,8 @@ from __future__ import annotations
 import re
 
 from cartclock.engine.dates import iso_length
+from cartclock.engine.plan.plan import LONGEST_S
 
-LONGEST_S = 366 * 86_400
 MOST_YEARS = 50
 
 STEP_LIKE = 'write it like "90s", "2m" or "1h30m"'

@@ -11,11 +11,11 @@ from msgspec import Struct
 
 from cartclock.engine.figures.bounds import Bound
 from cartclock.engine.figures.measured import AIR, HUMIDITY, PACK, PANEL, USE
+from cartclock.engine.plan.plan import MOST_MINUTES
 from cartclock.engine.plan.shapes import MOST_PIECES, SHAPES
 from cartclock.engine.products.chemistry import FAMILIES
 from cartclock.engine.store.plan_file.reader import MOST_TIMES
 from cartclock.engine.store.plan_file.stages import MOST_LAYERS, MOST_WEIGHT
-from cartclock.engine.store.plan_file.steps import MOST_MINUTES
 
 
 class PlanKey(Struct, frozen=True):

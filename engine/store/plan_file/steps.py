@@ -6,7 +6,7 @@ import math
 from typing import get_args
 
 from cartclock.engine.figures.measured import AIR, HUMIDITY, USE
-from cartclock.engine.plan.plan import WearKind
+from cartclock.engine.plan.plan import MOST_MINUTES, WearKind
 from cartclock.engine.store.plan_file.duration import spelled
 from cartclock.engine.store.plan_file.tables import Table, instead_of, quoted
 
@@ -14,7 +14,6 @@ _USES = "uses = { shampoo = 40 }"
 _LABEL = 'label = [ { air_c = 20, rh = 50, low = "60s", high = "180s" } ]'
 _BOTH = 'a step says work = "rinse" (hands) or wait = "dwell" or "flash" (chemistry)'
 
-MOST_MINUTES = 1440.0
 # No vehicle is cut into more sections than that for one pad.
 _MOST_SECTIONS = 99
 
