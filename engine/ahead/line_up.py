@@ -76,9 +76,9 @@ class LineUp:
         return self._next[which]
 
     def _ready_us(self, which: int, piece: Played) -> int:
-        start_us = self._at_us
+        start_us, wait_us = self._at_us, piece.wait_us - piece.cut_us
         for i in piece.after:
-            start_us = max(start_us, self._ends_us[self._places[which][i]] + piece.wait_us)
+            start_us = max(start_us, self._ends_us[self._places[which][i]] + wait_us)
         return start_us if piece.not_before_us is None else max(start_us, piece.not_before_us)
 
     def _first(self) -> tuple[int, Played, int] | None:

@@ -312,13 +312,16 @@ class _Play:
         following, wait, ends, film = known
         self.film_in_hand = stage if film else None
         after: tuple[int, ...] = ()
-        wait_us, not_before_us = 0, None
+        wait_us, cut_us, not_before_us = 0, 0, None
         if any(unit.opens is not None for unit in group):
             running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
             if running:
                 not_before_us = Instant(min(max(running), start_us))
             after = tuple([unit.after for unit in group if unit.after >= 0])
             wait_us = max([unit.wait for unit in group if unit.after >= 0], default=0)
+            if after:
+                last_us = max([self.pieces[i].end_us for i in after])
+                cut_us = max(0, last_us + wait_us - start_us)
         if self.films:
             self.films = [one for one in self.films if one[1] not in group]
         self.pieces.append(
@@ -331,6 +334,7 @@ class _Play:
                 units=units,
                 after=after,
                 wait_us=Length(wait_us),
+                cut_us=Length(cut_us),
                 not_before_us=not_before_us,
                 start_us=start_us,
                 end_us=Instant(end_us),

@@ -52,6 +52,8 @@ class Played(Struct, frozen=True):
         units: how many times the plan's minutes are in it: its sections, or 1.
         after: indexes of the pieces whose last touch began the waits in front of it.
         wait_us: from that last touch on.
+        cut_us: so much less of it is waited for, where the film of the first of several sections
+            would close meanwhile.
         not_before_us: when the window that runs in front of it is ready; None: none runs.
         start_us, end_us: by the lengths it was played with.
         in_hand: True for the first piece if it is in hand.
@@ -74,6 +76,7 @@ class Played(Struct, frozen=True):
     lays: bool = False
     ends: bool = False
     gap: bool = False
+    cut_us: Length = Length(0)
 
 
 def ready_s(kind: WindowKind, marks: Marks) -> int:

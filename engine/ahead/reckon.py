@@ -92,7 +92,7 @@ class _Hands:
             if piece.not_before_us is not None:
                 start_us = max(start_us, piece.not_before_us)
             for before in piece.after:
-                start_us = max(start_us, found[before].end_us + piece.wait_us)
+                start_us = max(start_us, found[before].end_us + piece.wait_us - piece.cut_us)
             begun_us = start_us
             if calendar is None:
                 end_us = begun_us + length_us

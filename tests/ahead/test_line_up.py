@@ -44,7 +44,8 @@ def all_at_once(plays: Sequence[Sequence[Played]], now_us: int) -> list[Played]:
 
     def ready_us(which: int) -> int:
         piece = plays[which][taken[which]]
-        waits = [at_us, *(ends_us[places[which][i]] + piece.wait_us for i in piece.after)]
+        wait_us = piece.wait_us - piece.cut_us
+        waits = [at_us, *(ends_us[places[which][i]] + wait_us for i in piece.after)]
         return max(waits if piece.not_before_us is None else [*waits, piece.not_before_us])
 
     while left := [i for i, pieces in enumerate(plays) if taken[i] < len(pieces)]:

@@ -9,6 +9,7 @@ from itertools import product
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.line_up import LineUp
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.ahead.reckon import lengths_us, reckon
@@ -163,6 +164,19 @@ def test_a_film_put_down_long_ago_is_late_when_its_work_ends_and_comes_before_th
     # Sprayed an hour ago, it has to be rinsed at once, before `front` is sprayed.
     turns = [(name, turn.step) for _stage, sections, turn, _end in told for name in sections]
     assert turns.index(("right", 2)) < turns.index(("front", 0))
+
+
+def test_the_last_of_several_films_waits_less_where_the_first_would_close_meanwhile() -> None:
+    # Sprayed in a minute and a half each, ready two minutes behind that and closed five behind its
+    # beginning; two are rinsed together, in three minutes.
+    real = Real(opening(FALLOUT).plan)
+    played = play(real.job, real.now_us)
+    rinsed = next(piece for piece in played if piece.after)
+    assert rinsed.start_us == real.now_us + 3.5 * MINUTE_US
+    assert rinsed.cut_us == 1.5 * MINUTE_US
+    for one in (played, LineUp([played, played[:0]], real.now_us).whole()):
+        kept = reckon(one, real.now_us, lengths_us(one))
+        assert [found.end_us for found in kept] == [piece.end_us for piece in played]
 
 
 def test_a_film_that_another_put_down_keeps_nobody_from_the_stage_in_hand() -> None:

@@ -11,14 +11,20 @@ from hypothesis import strategies as st
 from hypothesis.stateful import initialize, precondition, rule, run_state_machine_as_test
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.day_ahead import DayAhead
+from cartclock.engine.ahead.durations import Belief
+from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
+from cartclock.engine.ahead.prospect import Prospect
+from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.customer_events import PaidHow
 from cartclock.engine.facts.in_play import film_runs
+from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
-from cartclock.engine.facts.rows import Draft
+from cartclock.engine.facts.rows import MINUTE_US, Draft
 from cartclock.engine.facts.shift import Hands
 from cartclock.engine.facts.shift_events import BreakKind, GapAnswer, OtherKind
 from cartclock.engine.facts.turn import Marks, Turn
@@ -29,7 +35,9 @@ from cartclock.engine.rules import changes, holding, looks, packs, plan_changes,
 from cartclock.engine.rules.film_left import FILM_LEFT
 from cartclock.engine.rules.handover import note_handover
 from cartclock.engine.rules.rules import Drafts
+from cartclock.engine.times import Instant
 from cartclock.engine.trouble import Asks, Refused
+from tests.ahead.test_finish import CERTAIN
 from tests.kit.book import us
 from tests.kit.day import EXTRA, PLANS, WORKERS
 from tests.kit.laptop import Laptop
@@ -377,23 +385,38 @@ class AnythingGoes(Laptop):
 
     def plays_forward(self, worker: str) -> None:
         shift, now_us = self.bench.shift(worker), self.bench.now_us
-        if shift is None or not shift.on_clock:
+        if shift is None:
             return
         for job in self.bench.jobs.values():
             sections = job.sections.values()
-            hands = shift.doing if isinstance(shift.doing, Hands) else None
-            # What others have in hand is not waited for by the moves; what was left for a break
-            # goes on as one.
-            others = any(s.state == "in hand" and s.worker != worker for s in sections)
-            mixed = hands is not None and hands.job != job.id
-            held = hands is None and any(s.state == "held" for s in sections)
-            if job.state != "open" or others or mixed or held:
+            # What others have in hand is not waited for by the moves.
+            if job.state != "open" or any(
+                one.state == "in hand" and one.worker != worker for one in sections
+            ):
                 continue
-            told = [
-                (p.stage, p.sections, p.turn, p.end_us)
-                for p in play(job, now_us, over_s=opening_s, worker=worker)
-            ]
+            played = play(job, now_us, over_s=opening_s, worker=worker)
+            told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             assert told == list(Forward(job, shift, now_us).to_the_end())
+            kept = reckon(played, now_us, lengths_us(played))
+            assert [one.end_us for one in kept] == [piece.end_us for piece in played]
+            self.is_done_when_played(job, now_us)
+
+    def is_done_when_played(self, job: Job, now_us: Instant) -> None:
+        """By the plan's minutes alone a job is done when the plan played forward ends."""
+        played = play(job, now_us)
+        today = Belief(steps_of(job), CERTAIN).today({})
+        ahead = Prospect([JobAhead(job, today)], DayAhead(undisturbed=True), now_us)
+        found = ahead.finish(job.id)
+        assert found is not None
+        ends_us = played[-1].end_us if played else now_us
+        if any(one.state == "held" for one in job.sections.values()):
+            # What was done of it is behind it.
+            assert found.done_us <= ends_us + MINUTE_US
+        elif played and played[0].in_hand and not played[0].work_us:
+            # What takes longer than planned is still to come.
+            assert found.done_us >= ends_us
+        else:
+            assert found.done_us == pytest.approx(ends_us, abs=MINUTE_US)
 
 
 @pytest.mark.parametrize("part", SHARED[:FEW])

@@ -30,18 +30,25 @@ class End(NamedTuple):
 
 
 class Forward:
-    """One job and the shift of one worker, gone on with from an instant."""
+    """One job and the shift of one worker, gone on with from an instant: who is off the clock
+    clocks on first, and who has another job in hand puts it down.
+    """
 
     def __init__(self, job: Job, shift: Shift, now_us: int) -> None:
         self.job, self.shift, self.now_us = job, shift, now_us
 
     def to_the_end(self) -> Iterator[End]:
         """Every piece in order, each as long as planned, every wait at its opening."""
+        if not self.shift.on_clock:
+            self.shift = self.after(ev.ClockedOn("carport"), None)
         match self.shift.doing:
             case Break():
                 self.take(ev.BreakEnded())
             case Other():
                 self.take(ev.OtherWorkEnded())
+            case Hands() as hands if hands.job != self.job.id:
+                down = ev.WorkPutDown(hands.stage, hands.sections, hands.turn)
+                self.shift = self.after(down, self.shift, hands.job)
             case Hands() as hands:
                 stage = self.job.stage(hands.stage)
                 minutes = stage.minutes_of(work_of(stage, hands.turn), hands.sections)
@@ -74,17 +81,24 @@ class Forward:
 
     def take(self, event: Struct) -> None:
         """One event now."""
-        at_us = Instant(self.now_us)
-        row = Row(
-            "", 1 << 40, Press("", 1 << 40), self.shift.id, self.job.id, self.shift.worker,
-            at_us, at_us, Instant(0), "", 0, True, "worker", event,
-        )  # fmt: skip
         if type(event) in ev.JOB_EVENTS:
-            job, odd = job_after(self.job, row)
+            job, odd = job_after(self.job, self.row(event, self.job.id))
             assert odd is None, odd
             assert job is not None
             self.job = job
-        shift, odd = shift_after(self.shift, row)
+        self.shift = self.after(event, self.shift, self.job.id)
+
+    def after(self, event: Struct, shift: Shift | None, job: str = "") -> Shift:
+        """A shift behind one event now."""
+        found, odd = shift_after(shift, self.row(event, job))
         assert odd is None, odd
-        assert shift is not None
-        self.shift = shift
+        assert found is not None
+        return found
+
+    def row(self, event: Struct, job: str) -> Row:
+        """One event now as a row; behind all others."""
+        at_us = Instant(self.now_us)
+        return Row(
+            "", 1 << 40, Press("", 1 << 40), self.shift.id, job, self.shift.worker,
+            at_us, at_us, Instant(0), "", 0, True, "worker", event,
+        )  # fmt: skip
