@@ -421,7 +421,7 @@ class AnythingGoes(Laptop):
 
 @pytest.mark.parametrize("part", SHARED[:FEW])
 def test_anything_goes(part: int) -> None:
-    goes(part, settings(max_examples=6, stateful_step_count=50))
+    goes(part, settings(max_examples=4, stateful_step_count=50))
 
 
 @pytest.mark.long

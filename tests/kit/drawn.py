@@ -2,8 +2,8 @@
 
 Between a key and the last message it leads to a screen is drawn two or three times, and a test
 looks at one picture of several. An app that is held draws when it is asked to, the whole screen
-once, so that what cannot be drawn is found. So it is with the pictures of cells that the screens
-show; every fourth of them is drawn on the way.
+once. So it is with the pictures of cells that the screens show. Every fourth of them, and of the
+screens that an app leaves, is drawn although nobody looks, so that what cannot be drawn is found.
 """
 
 from __future__ import annotations
@@ -45,6 +45,12 @@ def drawn(app: App[None]) -> list[str]:
     return lines
 
 
+def drawn_at_end(app: App[None]) -> None:
+    """The screen that an app leaves is drawn, of every fourth app."""
+    if next(left) % ONE_OF == 0:
+        drawn(app)
+
+
 def changed(screen: CartScreen) -> None:
     """What a screen does instead of drawing."""
     kept.pop(screen, None)
@@ -69,7 +75,7 @@ def canvas(painted: Painted) -> Canvas:
     return painted._canvas
 
 
-shown = count()
+shown, left = count(), count()
 show_at_once = Painted.show
 Painted.show = show  # type: ignore[method-assign]  # of every app a test starts
 Painted.canvas = property(canvas)  # type: ignore[method-assign,assignment]  # likewise

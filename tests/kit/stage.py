@@ -47,7 +47,7 @@ from cartclock.tui.widgets.keyrow import KeyRow
 from cartclock.tui.widgets.painted import Painted
 from cartclock.tui.widgets.sheet import Sheet
 from tests.kit.blank import bench_at
-from tests.kit.drawn import drawn, hold
+from tests.kit.drawn import drawn, drawn_at_end, hold
 from tests.kit.library import keep
 from tests.kit.plans import opening
 
@@ -403,7 +403,7 @@ async def played(
             if fresh and on:
                 await play.clock_on()
             yield play
-            drawn(app)
+            drawn_at_end(app)
     finally:
         bench.close()
 
