@@ -58,14 +58,12 @@ def play(
 def played_on(
     job: Job,
     now_us: Instant,
-    behind: WaitBehind | None,
     factors: Factors,
     in_hand_us: int | None,
     weights: Weights,
 ) -> Iterator[Played]:
     """The same to the end, each piece played when it is asked for. Args: as for `play`."""
-    behind = waits() if behind is None else behind
-    played = _Play(job, now_us, behind, ready_s, factors, weights)
+    played = _Play(job, now_us, waits(), ready_s, factors, weights)
     played.finish_in_hand(None, in_hand_us)
     yield from played.pieces
     while played.take_next():

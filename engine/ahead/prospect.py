@@ -8,7 +8,6 @@ in. Nothing is drawn at random.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from functools import cached_property
 from math import erf, sqrt
 from typing import NamedTuple
 
@@ -17,24 +16,17 @@ from msgspec.structs import replace
 from cartclock.engine.after.aftercare import last_touch
 from cartclock.engine.after.handover import not_before_us
 from cartclock.engine.ahead.day_ahead import DayAhead
-from cartclock.engine.ahead.durations import Z80, Sum, sum_of
+from cartclock.engine.ahead.durations import Z80, Sum
 from cartclock.engine.ahead.finish import Finish, Help, Part, PartOf, PromiseKept, StageAhead
-from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
-from cartclock.engine.ahead.line_up import LineUp
-from cartclock.engine.ahead.play import played_on
-from cartclock.engine.ahead.played import Factors, Played, WaitBehind
+from cartclock.engine.ahead.job_ahead import JobAhead
+from cartclock.engine.ahead.played import Played
 from cartclock.engine.ahead.reckon import Reckoned, reckon
-from cartclock.engine.body.exposure import hardest_effort
+from cartclock.engine.ahead.work_left import WorkLeft
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn
-from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
 
-# How much the lengths of two jobs hang together: one pair of hands, one day. Our own judgement.
-JOBS_ALIKE = 0.5
-# Of what was put down so much is left at least, a share of the plan. Our own judgement.
-LEAST_LEFT = 0.1
 # What saves less is not named. Our own judgement.
 WORTH_US = 10 * MINUTE_US
 # Beyond these no day is told from another, and so often the middle is taken.
@@ -84,7 +76,7 @@ class Prospect:
         jobs: the open ones, the one in front first.
         around: what lies around the work.
         now_us: job time.
-        behind: the waits as they would be frozen now; None: by the label and the plan.
+        work: what is left of these jobs as of then; None: it is found.
     """
 
     def __init__(
@@ -92,100 +84,20 @@ class Prospect:
         jobs: Sequence[JobAhead],
         around: DayAhead,
         now_us: Instant,
-        behind: WaitBehind | None = None,
+        work: WorkLeft | None = None,
     ) -> None:
-        self.jobs, self.around, self.now_us, self._behind = jobs, around, now_us, behind
+        self.jobs, self.around, self.now_us = jobs, around, now_us
+        self._work = WorkLeft(jobs, now_us) if work is None else work
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
-        self._sums: dict[str, Sum] = {}
         self._courses: dict[str, _Course] = {}
         self._mornings: dict[str, _Morning | None] = {}
-        self._efforts: dict[tuple[str, str, tuple[str, ...]], Effort] = {}
         self._found: dict[str, Finish] = {}
         self._ready: dict[tuple[str, float], Instant] = {}
         self._anew: dict[tuple[str, float], _Level] = {}
 
-    @cached_property
-    def _expected(self) -> LineUp:
-        """The pieces of all jobs, played with the lengths expected."""
-        return self._played(1.0)
-
-    @cached_property
-    def _factors(self) -> list[Factors]:
-        return [factors_of(one) for one in self.jobs]
-
-    @cached_property
-    def _put_down(self) -> set[str]:
-        """The jobs of which something was put down."""
-        return {
-            one.job.id
-            for one in self.jobs
-            if any(section.state == "held" for section in one.job.sections.values())
-        }
-
-    @cached_property
-    def _in_hand(self) -> list[tuple[float, float] | None]:
-        return [left_in_hand(one, self.now_us) for one in self.jobs]
-
-    def _played(self, scale: float) -> LineUp:
-        plays = []
-        for one, factors, rest in zip(self.jobs, self._factors, self._in_hand, strict=True):
-            pieces = played_on(
-                one.job,
-                self.now_us,
-                self._behind,
-                factors={key: factor * scale for key, factor in factors.items()},
-                in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
-                weights=one.weights,
-            )
-            plays.append(map(self._begun_already, pieces))
-        return LineUp(plays, self.now_us)
-
-    def _begun_already(self, piece: Played) -> Played:
-        """What was put down has what was done of it behind it."""
-        if piece.job not in self._put_down:
-            return piece
-        job = self.jobs[self._at[piece.job]].job
-        sections = [job.sections[piece.stage, name] for name in piece.sections]
-        if piece.in_hand or not any(one.state == "held" for one in sections):
-            return piece
-        # The hands went from one to the next of what one press took up.
-        done_us = max(
-            (
-                one.worked_us(self.now_us)
-                for one in sections
-                if one.state == "held" and one.turn == piece.turn
-            ),
-            default=0,
-        )
-        least_us = round(piece.work_us * LEAST_LEFT)
-        return replace(piece, work_us=Length(max(least_us, piece.work_us - done_us)))
-
-    def _lengths(self, pieces: Sequence[Played], scale: float) -> list[int]:
-        """Lengths of the pieces; what is in hand is played as long as it takes already."""
-        found = []
-        for piece in pieces:
-            factor = self._factors[self._at[piece.job]].get((piece.stage, piece.turn.step), 1.0)
-            found.append(round(piece.work_us * (1.0 if piece.in_hand else factor * scale)))
-        return found
-
-    def _sum(self, job_id: str) -> Sum:
-        """How long all work up to the end of a job takes, in minutes."""
-        if job_id not in self._sums:
-            self._sums[job_id] = self._sum_of(self._expected.up_to(self._at[job_id]))
-        return self._sums[job_id]
-
-    def _sum_of(self, pieces: Sequence[Played]) -> Sum:
-        parts = []
-        for i, one in enumerate(self.jobs):
-            own = [p for p in pieces if p.job == one.job.id]
-            if own:
-                rest = self._in_hand[i] if own[0].in_hand else None
-                parts.append(sum_of(one.today, by_step(one.job, own), rest))
-        return _together(parts)
-
     def _scale(self, job_id: str, z: float) -> float:
         learned = self.jobs[self._at[job_id]].learned
-        return self.around.scale(self._sum(job_id), z, self.now_us, learned)
+        return self.around.scale(self._work.sum_up_to(job_id), z, self.now_us, learned)
 
     def _played_anew(self, job_id: str, z: float) -> _Level:
         """What is left up to the end of a job, played with the lengths of a share of days."""
@@ -196,8 +108,8 @@ class Prospect:
     def _level(self, job_id: str, z: float, anew: bool) -> _Level:
         """anew: played with these lengths; else in the order of those expected."""
         scale = self._scale(job_id, z)
-        pieces = (self._played(scale) if anew else self._expected).up_to(self._at[job_id])
-        lengths = self._lengths(pieces, scale)
+        pieces = self._work.up_to(job_id, scale if anew else 1.0)
+        lengths = self._work.lengths(pieces, scale)
         if not anew and pieces and pieces[0].in_hand:
             lengths[0] = round(lengths[0] * scale)
         morning = self._last_morning(job_id) if z else None
@@ -224,7 +136,7 @@ class Prospect:
         ]
         meals = sum(morning_us <= one.at_us < course.found[-1].end_us for one in around.pauses)
         then = replace(around, on_us=morning_us, meals=meals)
-        learned, left = self.jobs[self._at[job_id]].learned, self._sum_of(pieces)
+        learned, left = self.jobs[self._at[job_id]].learned, self._work.sum_of(pieces)
 
         def scale(z: float) -> float:
             return then.scale(left, z, morning_us, learned)
@@ -242,7 +154,7 @@ class Prospect:
         self, level: _Level, around: DayAhead
     ) -> tuple[list[Reckoned], tuple[Instant, ...], dict[PartOf, int]]:
         pieces, lengths, now_us = level.pieces, level.lengths, self.now_us
-        effort = None if around.heat is None else self._effort
+        effort = None if around.heat is None else self._work.effort
         calendar = around.calendar(now_us)
         found = reckon(pieces, now_us, lengths, calendar, effort)
         taken = calendar.taken
@@ -261,14 +173,6 @@ class Prospect:
             "other work": taken.other_us,
         }
         return found, tuple(calendar.overnight), parts
-
-    def _effort(self, piece: Played) -> Effort:
-        key = piece.job, piece.stage, piece.sections
-        effort = self._efforts.get(key)
-        if effort is None:
-            job = self.jobs[self._at[piece.job]].job
-            effort = self._efforts[key] = hardest_effort(job, piece.stage, piece.sections)
-        return effort
 
     def ready_us(self, job_id: str, z: float = 0.0) -> Instant | None:
         """When a job may be handed over in a share of days given by z (0: as expected), by the
@@ -377,8 +281,7 @@ class Prospect:
     @property
     def last_job(self) -> str:
         """The job of which the last piece is expected; "" if nothing is left."""
-        pieces = self._expected.whole()
-        return pieces[-1].job if pieces else ""
+        return self._work.last_job
 
     def in_time(self, job_id: str, z: float = 0.0) -> InTime:
         """Every piece up to the end of a job in time, in a share of days given by z; with more than
@@ -396,11 +299,10 @@ class Prospect:
         """How long the hands are on a job, or on one of its stages, in minutes. Raises KeyError for
         a job that is not among those ahead.
         """
-        at = self._at[job_id]
-        one, pieces = self.jobs[at], self._expected.up_to(at)
-        own = [piece for piece in pieces if piece.job == job_id and stage in ("", piece.stage)]
-        rest = self._in_hand[at] if own and own[0].in_hand else None
-        return sum_of(one.today, by_step(one.job, own), rest)
+        pieces = self._work.up_to(job_id)
+        return self._work.sum_of(
+            [piece for piece in pieces if piece.job == job_id and stage in ("", piece.stage)]
+        )
 
     def kept(self, job_id: str, promised_us: Instant) -> PromiseKept:
         """In which share of such days a job is ready by an instant.
@@ -446,19 +348,6 @@ class Prospect:
 
 def _begins(piece: Played) -> tuple[str, str, Turn, str]:
     return piece.job, piece.stage, piece.turn, piece.sections[0]
-
-
-def _together(parts: Sequence[Sum]) -> Sum:
-    """Several jobs as one."""
-    if len(parts) == 1:
-        return parts[0]
-    mean = sum(one.mean for one in parts)
-    if mean <= 0:
-        return Sum(0.0, 0.0)
-    spreads = [one.mean * one.sigma for one in parts]
-    own = sum(spread**2 for spread in spreads)
-    variance = own + JOBS_ALIKE * (sum(spreads) ** 2 - own)
-    return Sum(mean, sqrt(variance) / mean)
 
 
 def _ends(job_id: str, pieces: Sequence[Played], found: Sequence[Reckoned]) -> dict[str, Instant]:

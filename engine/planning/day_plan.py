@@ -26,6 +26,7 @@ from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.played import Played
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import Reckoned
+from cartclock.engine.ahead.work_left import WorkLeft
 from cartclock.engine.dates import day_of, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -192,7 +193,8 @@ def day_plan(
     begins = [at_us for at_us in begins if at_us < ends_us] or begins
     if not begins:
         begins = [Instant(max(not_before_us, found[-1]))]
-    played = [_Day(jobs, hours, habits, at_us) for at_us in begins]
+    work = WorkLeft(jobs, begins[0])
+    played = [_Day(jobs, hours, habits, at_us, work) for at_us in begins]
     usual_us = hours.at(habits.begins.hour)
     best = min(played, key=lambda one: _rank(one, ends_us, usual_us))
     in_one_day = best.start.by_us <= ends_us
@@ -208,7 +210,7 @@ def day_plan(
     latest: tuple[Instant | None, Instant | None] = None, None
     if promises and told.morning_us is None:
         # A night stays where it is, whenever the work begins.
-        awake = _Day(jobs, hours, habits, told.start_us, sleeps=False)
+        awake = _Day(jobs, hours, habits, told.start_us, work, sleeps=False)
         latest = awake.latest(min(promises))
     return DayPlan(
         starts=tuple(one.start for one in played),
@@ -275,9 +277,10 @@ class _Day:
         hours: DayHours,
         habits: Habits,
         start_us: Instant,
+        work: WorkLeft,
         sleeps: bool = True,
     ) -> None:
-        """sleeps: False leaves out the nights."""
+        """work: what is left of the jobs. sleeps: False leaves out the nights."""
         self.jobs, self.hours, self.habits = jobs, hours, habits
         eats_us = time_on_day(hours.day, habits.meal, hours.zone)
         # Who begins behind the time of the meal has eaten.
@@ -292,7 +295,7 @@ class _Day:
             work_day=work_day if sleeps else None,
             on_us=start_us,
         )
-        self._ahead = ahead = Prospect(jobs, around, start_us)
+        self._ahead = ahead = Prospect(jobs, around, start_us, work.as_of(start_us))
         self._last = ahead.last_job or jobs[0].job.id
         self._coats = {
             (one.job.id, stage.name)

@@ -13,6 +13,7 @@ from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.prospect import Prospect
+from cartclock.engine.ahead.work_left import WorkLeft
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
@@ -23,7 +24,10 @@ from cartclock.engine.planning.day_words import NO_ADVICE, DayWords
 from cartclock.engine.planning.unbegun import job_ahead
 from cartclock.engine.planning.weather import Weather, by_forecast
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.times import Instant
 from tests.ahead.test_finish import CERTAIN, OTHERS
+from tests.ahead.test_play import Real
+from tests.kit.plans import FALLOUT, opening
 
 DAY = datetime.date(2026, 7, 24)
 ZONE = "Europe/Madrid"
@@ -311,3 +315,29 @@ def test_what_it_rests_on_is_said_and_nothing_is_called_what_it_is_not() -> None
     assert NO_ADVICE in notes
     assert "rests at 26 C and 50 %; used to the heat; indoors" in notes[0]
     assert "no medical advice" in NO_ADVICE
+
+
+def test_what_is_played_once_for_all_starts_is_played_as_from_each_of_them(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    ahead = [job("two_layer_coat_overnight", certain=False), job("maintenance_wash", certain=False)]
+    ahead[1] = replace(ahead[1], job=replace(ahead[1].job, id="beside"))
+
+    def plan() -> DayPlan:
+        return day_plan(ahead, hours(HOT), HABITS, start_hours=(7, 10, 15))
+
+    once = plan()
+    monkeypatch.setattr(WorkLeft, "as_of", lambda _work, now_us: WorkLeft(ahead, now_us))
+    assert plan() == once
+
+
+def test_what_waits_for_its_film_is_played_from_each_start_anew() -> None:
+    real = Real(opening(FALLOUT).plan, now_us=instant(f"{DAY} 09:00", "UTC"))
+    fresh = WorkLeft([JobAhead(real.job, Belief(steps_of(real.job)).today({}))], real.now_us)
+    later_us = Instant(real.now_us + HOUR_US)
+    assert fresh.as_of(later_us) is fresh
+    real.go_on(real.first_move())
+    for _ in range(2):
+        wet = WorkLeft([JobAhead(real.job, Belief(steps_of(real.job)).today({}))], real.now_us)
+        assert wet.as_of(later_us) is not wet
+        real.finish()
