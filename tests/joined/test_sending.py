@@ -213,6 +213,20 @@ def test_what_does_not_follow_on_is_refused_whole(
     assert count(owner, one) == (0, None)
 
 
+@pytest.mark.parametrize("text", ["7", "{}", "[]", "[null,-1]", '["x",null]', "not JSON", "\n"])
+def test_what_is_no_row_is_refused(cart: Carts, owner: psycopg.Connection, text: str) -> None:
+    one = cart("north")
+    sent(one)
+    before = count(owner, one)
+    log = one.day.bench.log
+    whole = codec.digested(stored(log)[0][:-1]).decode()
+    with linked(one.joined, log.path) as line:
+        for lines in (text, f"{whole}\n{text}", f"{text}\n{whole}"):
+            with pytest.raises(psycopg.Error):
+                line.execute("SELECT cartclock.push_1(%s, %s, 0, '0')", (log.origin, lines))
+    assert count(owner, one) == before
+
+
 def test_of_rows_that_are_there_in_part_the_rest_is_added(
     cart: Carts, owner: psycopg.Connection
 ) -> None:

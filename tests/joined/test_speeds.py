@@ -7,10 +7,12 @@ import json
 import os
 import re
 import signal
+import sqlite3
 import sys
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
@@ -23,12 +25,12 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.joined.asking import SHOP_QUESTIONS, shop_answer
 from cartclock.engine.joined.carrying import Carrier
 from cartclock.engine.joined.link import linked
-from cartclock.engine.joined.sending import send
+from cartclock.engine.joined.sending import MOST_ROWS, send
 from cartclock.engine.rules import rules
-from cartclock.engine.store.codec import digested
+from cartclock.engine.store.codec import digest, digested
 from tests.joined.conftest import Cart
 from tests.joined.test_carrying import children
-from tests.joined.test_sending import PROGRAM, count, grown, stored
+from tests.joined.test_sending import PROGRAM, count, grown, stored, worked
 from tests.kit.postgres import Postgres, server_bin
 
 pytestmark = pytest.mark.long
@@ -75,6 +77,35 @@ def processor_s(line: psycopg.Connection) -> float:
     return int(Path(f"/proc/{line.info.backend_pid}/schedstat").read_text().split()[0]) / 1e9
 
 
+def as_worked(cart: Cart, rows: int) -> None:
+    """Writes the log of a cart on by its rows of some work, over and over, each time as another job
+    in another shift: most rows of a day have a job, a shift and a body of some length."""
+    worked(cart, 5)
+    log = cart.day.bench.log
+    there = stored(log)
+    last, lines = there[-1], []
+    for at in range(rows):
+        turn, like = at // len(there), there[at % len(there)]
+        seq = int(str(last[1])) + 1
+        shift, job = (one and f"{turn:08x}{str(one)[8:]}" for one in like[3:5])
+        line = (last[0], seq, seq, shift, job, *like[5:8], *last[8:15], like[15], last[17])
+        last = (*line, digest(line))
+        lines.append(last)
+    with closing(sqlite3.connect(log.path)) as db, db:
+        db.executemany(f"INSERT INTO rows VALUES ({', '.join('?' * 18)})", lines)
+    log.refresh()
+
+
+# What push_1 does with the texts of rows, by itself.
+OF_THE_TEXTS = {
+    "texts parted": "SELECT count(*) FROM string_to_table(%s, E'\n')",
+    "texts parted, and digests": "SELECT count(sha256(convert_to(l, 'UTF8')))"
+    " FROM string_to_table(%s, E'\n') l",
+    "texts parted and read": f"SELECT {', '.join(f'max(j->>{at})' for at in range(17))}"
+    " FROM (SELECT l::jsonb AS j FROM string_to_table(%s, E'\n') l OFFSET 0) s",
+}
+
+
 @pytest.mark.skipif(
     sys.platform != "linux", reason="a process's seconds are read as Linux has them"
 )
@@ -87,62 +118,74 @@ def test_rows_go_at_a_share_of_a_bare_copy(
     monkeypatch.setattr("cartclock.engine.joined.sending._tell", lambda *_given: 0)
     best: dict[str, float] = {}
 
-    def noted(what: str, figure: float) -> None:
-        best[what] = min(best.get(what, figure), figure)
+    def noted(what: str, line: psycopg.Connection, do: Callable[[], object]) -> float:
+        """Notes the processor's seconds of the least, and answers those on the clock."""
+        before, begun = processor_s(line), time.perf_counter()
+        do()
+        took = time.perf_counter() - begun
+        best[what] = min(best.get(what, 9.0), processor_s(line) - before)
+        return took
 
+    def copied(table: str, text: str | bytes) -> None:
+        with owner.cursor().copy(f"COPY {table} FROM STDIN".encode()) as copy:
+            copy.write(text)
+
+    wide = ", ".join(f"c{at} text" for at in range(18))
+    owner.execute(f"CREATE TABLE bare ({wide})".encode())
+    owner.execute("CREATE TABLE bare_columns (LIKE cartclock.rows)")
+    owner.execute("CREATE TABLE keyed (LIKE cartclock.rows, PRIMARY KEY (shop, origin, seq))")
+    owner.execute("CREATE TABLE ready (LIKE cartclock.rows)")
+    (columns,) = owner.execute(
+        "SELECT string_agg(quote_ident(attname), ', ' ORDER BY attnum) FROM pg_attribute"
+        " WHERE attrelid = 'cartclock.rows'::regclass AND attnum > 1"
+    ).fetchone() or ("",)
     shares = []
     for run in range(5):
-        one = a_cart(server, tmp_path, f"speed-{run}", 20_000, 80 + run)
+        server.add_cart(f"speed-{run}", "speed")
+        one = Cart(tmp_path / f"speed-{run}", server, f"speed-{run}", 80 + run)
+        as_worked(one, 20_000)
         log = one.day.bench.log
-        texts = "\n".join(digested(line[:-1]).decode() for line in stored(log))
-        wide = ", ".join(f"c{at} text" for at in range(18))
-        owner.execute(f"CREATE TABLE bare_{run} ({wide})".encode())
-        lines = "".join(
+        lines = stored(log)
+        text = "".join(
             "\t".join("\\N" if v is None else str(v).replace("\\", "\\\\") for v in line) + "\n"
-            for line in stored(log)
+            for line in lines
         )
-        before = processor_s(owner)
-        begun = time.perf_counter()
-        with owner.cursor().copy(f"COPY bare_{run} FROM STDIN".encode()) as copy:
-            copy.write(lines)
-        bare_s = time.perf_counter() - begun
-        noted("COPY", processor_s(owner) - before)
+        said = [digested(line[:-1]).decode() for line in lines]
+        texts = ["\n".join(said[at : at + MOST_ROWS]) for at in range(0, len(said), MOST_ROWS)]
         with linked(one.joined, log.path) as line:
-            before = processor_s(line)
-            begun, cart_s = time.perf_counter(), time.process_time()
-            rows = send(log, line, PROGRAM).rows
-            sent_s = time.perf_counter() - begun
-            noted("the cart's own part", time.process_time() - cart_s)
-            noted("push_1", processor_s(line) - before)
-        shares.append(bare_s / sent_s)
-        tell(f"{rows / sent_s:.0f} rows/s, {shares[-1]:.2f} of COPY")
-        # The same once more in parts: read, and put in with nothing to look at.
-        read = "FROM (SELECT l, l::jsonb AS j FROM string_to_table(%s, E'\n') l OFFSET 0) s"
-        columns = ", ".join(f"max(j->>{at})" for at in range(17))
-        for what, asked in {
-            "each text parted from the others": "SELECT count(*) FROM string_to_table(%s, E'\n')",
-            "and its digest": "SELECT count(sha256(convert_to(l, 'UTF8')))"
-            " FROM string_to_table(%s, E'\n') l",
-            "parted and read": f"SELECT {columns} {read}",
-        }.items():
-            before = processor_s(owner)
-            owner.execute(asked.encode(), (texts,))
-            noted(what, processor_s(owner) - before)
+            took = {}
+            # Either goes first in every second run.
+            for what in ("COPY", "push_1")[:: 1 if run % 2 else -1]:
+                if what == "COPY":
+                    took[what] = noted(what, owner, lambda text=text: copied("bare", text))
+                    continue
+                cart_s = time.process_time()
+                took[what] = noted(what, line, lambda log=log, to=line: send(log, to, PROGRAM))
+                cart_s = time.process_time() - cart_s
+                best["the cart's own part"] = min(best.get("the cart's own part", 9.0), cart_s)
+        shares.append(took["COPY"] / took["push_1"])
+        tell(f"{len(lines) / took['push_1']:.0f} rows/s, {shares[-1]:.2f} of COPY")
+        for what, query in OF_THE_TEXTS.items():
+            noted(what, owner, lambda q=query, of=texts: [owner.execute(q, (t,)) for t in of])
+        # The same rows in their columns, put in by who looks at nothing, as another shop's.
+        owner.execute("TRUNCATE ready")
         owner.execute(
-            f"CREATE TABLE ready_{run} AS SELECT * FROM cartclock.rows WHERE origin = %s"
+            f"INSERT INTO ready SELECT 'ready', {columns} FROM cartclock.rows WHERE origin = %s"
             " ORDER BY seq".encode(),
             (log.origin,),
         )
-        owner.execute(f"UPDATE ready_{run} SET shop = 'speed, ready'".encode())
-        before = processor_s(owner)
-        owner.execute(f"INSERT INTO cartclock.rows SELECT * FROM ready_{run} ORDER BY seq".encode())
-        noted("ready rows into rows", processor_s(owner) - before)
-        owner.execute(f"DROP TABLE bare_{run}, ready_{run}".encode())
+        noted("ready rows into rows", owner,
+              lambda: owner.execute("INSERT INTO cartclock.rows SELECT * FROM ready"))  # fmt: skip
+        owner.execute("UPDATE ready SET shop = 'copied'")
+        with owner.cursor().copy("COPY (SELECT * FROM ready ORDER BY seq) TO STDOUT") as copy:
+            ready = b"".join(copy)
+        for table in ("bare_columns", "keyed", "cartclock.rows"):
+            noted(f"COPY into {table}", owner, lambda to=table, rows=ready: copied(to, rows))
     for what, spent_s in best.items():
         tell(f"{what}: {spent_s * 1e3:.0f} ms of processor, {spent_s / best['COPY']:.1f} of COPY's")
     # The aim is 0.5; what it came to, and why no more can, stands in SPEED.md.
     assert max(shares) > 0.1
-    assert best["push_1"] < 12 * best["COPY"]
+    assert best["push_1"] < 8 * best["COPY"]
 
 
 def test_a_statement_takes_no_longer_the_more_rows_are_there(

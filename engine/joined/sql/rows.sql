@@ -100,30 +100,26 @@ BEGIN
     RETURN found;
 END $$;
 
--- The first of some rows that do not follow on each other, or on the row before them, and why.
-CREATE OR REPLACE FUNCTION refuse_rows(p_origin uuid, p_lines text, p_first bigint, p_before bytea)
-RETURNS void
-LANGUAGE plpgsql STABLE SET search_path = cartclock, pg_catalog, pg_temp AS $$
-DECLARE bad record;
+-- Refuses the row that stands at p_due behind a digest, in a statement that begins with p_first,
+-- because it does not follow on that; it answers nothing.
+CREATE OR REPLACE FUNCTION refuse_row(p_origin uuid, p_due bigint, p_first bigint, p_row jsonb,
+    p_before bytea)
+RETURNS bytea
+LANGUAGE plpgsql SET search_path = cartclock, pg_catalog, pg_temp AS $$
 BEGIN
-    SELECT * INTO bad FROM (
-        SELECT n, j->>0 AS origin, (j->>1)::bigint AS seq, p_first + n - 1 AS due,
-            j->>16 AS prev, encode(lag(d, 1, p_before) OVER (ORDER BY n), 'hex') AS follows
-        FROM (SELECT n, l::jsonb AS j, sha256(convert_to(l, 'UTF8')) AS d
-            FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s) c
-    WHERE (origin, seq, prev) IS DISTINCT FROM (p_origin::text, due, follows)
-    ORDER BY n LIMIT 1;
-    IF bad.origin IS DISTINCT FROM p_origin::text THEN
-        RAISE EXCEPTION 'row % is of log %', bad.seq, bad.origin USING ERRCODE = 'CC001';
-    ELSIF bad.seq IS DISTINCT FROM bad.due THEN
-        RAISE EXCEPTION 'row % stands where row % is due', bad.seq, bad.due
+    IF p_row->>0 IS DISTINCT FROM p_origin::text THEN
+        RAISE EXCEPTION 'row % is of log %', p_row->>1, p_row->>0 USING ERRCODE = 'CC001';
+    ELSIF p_row->>1 IS DISTINCT FROM p_due::text THEN
+        RAISE EXCEPTION 'row % stands where row % is due', p_row->>1, p_due
             USING ERRCODE = 'CC002';
-    ELSIF bad.n = 1 AND p_first > 0 THEN
-        RAISE EXCEPTION 'row % is % at the shop and % on the cart', p_first - 1, bad.follows,
-            bad.prev USING ERRCODE = 'CC004';
+    ELSIF p_due = p_first AND p_first > 0 THEN
+        RAISE EXCEPTION 'row % is % at the shop and % on the cart', p_due - 1,
+            encode(p_before, 'hex'), p_row->>16 USING ERRCODE = 'CC004';
     END IF;
-    RAISE EXCEPTION 'row % does not follow on the row before it', bad.seq USING ERRCODE = 'CC003';
+    RAISE EXCEPTION 'row % does not follow on the row before it', p_due USING ERRCODE = 'CC003';
 END $$;
+-- What an earlier push_1 refused rows by.
+DROP FUNCTION IF EXISTS refuse_rows(uuid, text, bigint, bytea);
 
 -- Takes rows of a log as the texts their digests were reckoned over, one a line: canonical JSON
 -- holds no raw line feed. All of them or none; those that are here already change nothing.
@@ -132,52 +128,44 @@ RETURNS TABLE (head_seq bigint, head_digest text, added int)
 LANGUAGE plpgsql SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
 DECLARE
     head heads := own_head(p_origin);
-    before bytea; other record; follow boolean; first bigint; last bigint; newest bytea;
-    many int := 0;
+    other record; first bigint; many int := 0;
 BEGIN
     IF p_lines <> '' THEN
         first := (split_part(p_lines, E'\n', 1)::jsonb->>1)::bigint;
         IF first > head.seq + 1 THEN
             RAISE EXCEPTION 'rows % to % are missing', head.seq + 1, first - 1
                 USING ERRCODE = 'CC002'; END IF;
-        before := CASE WHEN first = 0 THEN '' WHEN first = head.seq + 1 THEN head.digest
-            ELSE (SELECT r.digest FROM rows r
-                WHERE r.shop = head.shop AND r.origin = p_origin AND r.seq = first - 1) END;
-        -- Each line is read once: OFFSET keeps the planner from reading its JSON for every column.
-        -- Put in and looked at in one statement; what does not follow on is refused behind it, and
-        -- with that is not there.
-        WITH said AS MATERIALIZED (
-            SELECT n, first + n - 1 AS due, j, d
+        IF first IS NULL OR first < 0 THEN
+            RAISE EXCEPTION 'row % stands where row % is due', first, head.seq + 1
+                USING ERRCODE = 'CC002'; END IF;
+        -- Each line is read once, and looked at while it is put in; a row that is refused takes the
+        -- others with it. OFFSET keeps the planner from reading the JSON for every column.
+        INSERT INTO rows SELECT head.shop, p_origin, due, (j->>2)::bigint, (j->>8)::bigint,
+            (j->>9)::bigint, (j->>10)::bigint, (j->>12)::bigint, (j->>3)::uuid, (j->>4)::uuid,
+            (j->>7)::smallint, (j->>13)::int = 1, j->>5, j->>6, j->>11, j->>14, j->>15,
+            CASE WHEN (j->>0, (j->>1)::bigint, j->>16)
+                IS NOT DISTINCT FROM (p_origin::text, due, encode(before, 'hex'))
+                THEN d ELSE refuse_row(p_origin, due, first, j, before) END
+        FROM (SELECT first + n - 1 AS due, j, d, lag(d, 1, head.digest) OVER (ORDER BY n) AS before
             FROM (SELECT n, l::jsonb AS j, sha256(convert_to(l, 'UTF8')) AS d
-                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s),
-        put AS (
-            INSERT INTO rows SELECT head.shop, p_origin, due, (j->>2)::bigint, (j->>8)::bigint,
-                (j->>9)::bigint, (j->>10)::bigint, (j->>12)::bigint, (j->>3)::uuid,
-                (j->>4)::uuid, (j->>7)::smallint, (j->>13)::int = 1, j->>5, j->>6, j->>11,
-                j->>14, j->>15, d
-            FROM said WHERE due > head.seq)
-        SELECT bool_and((j->>0, (j->>1)::bigint, j->>16)
-                IS NOT DISTINCT FROM (p_origin::text, due, encode(f, 'hex'))),
-            max(due), (array_agg(d ORDER BY n DESC))[1]
-        INTO follow, last, newest
-        FROM (SELECT *, lag(d, 1, before) OVER (ORDER BY n) AS f FROM said) s;
-        IF NOT follow THEN PERFORM refuse_rows(p_origin, p_lines, first, before); END IF;
+                FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n) OFFSET 0) s) r
+        WHERE due > head.seq;
+        GET DIAGNOSTICS many = ROW_COUNT;
         -- Of rows that are here already; by their numbers, or the whole log would be walked through.
         IF first <= head.seq THEN
             SELECT r.seq, encode(r.digest, 'hex') AS here,
                     encode(sha256(convert_to(l, 'UTF8')), 'hex') AS there INTO other
                 FROM string_to_table(p_lines, E'\n') WITH ORDINALITY AS t(l, n)
                 JOIN rows r ON r.shop = head.shop AND r.origin = p_origin AND r.seq = first + n - 1
-                    AND r.seq BETWEEN first AND least(head.seq, last)
+                    AND r.seq BETWEEN first AND head.seq
                 WHERE r.digest <> sha256(convert_to(l, 'UTF8')) ORDER BY r.seq LIMIT 1;
             IF other.seq IS NOT NULL THEN
                 RAISE EXCEPTION 'row % is % at the shop and % on the cart', other.seq, other.here,
                     other.there USING ERRCODE = 'CC004'; END IF;
         END IF;
-        IF last > head.seq THEN
-            many := last - head.seq;
-            head.seq := last;
-            head.digest := newest;
+        IF many > 0 THEN
+            head.seq := head.seq + many;
+            head.digest := sha256(convert_to(split_part(p_lines, E'\n', -1), 'UTF8'));
         END IF;
     END IF;
     UPDATE heads h SET seq = head.seq, digest = head.digest, heard = now(), skew_us = p_skew_us,
