@@ -16,7 +16,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from cartclock.engine.joined.carried import Carried, carried, note_carried, note_sent
+from cartclock.engine.joined.carried import Carried, carried, note_carried
 from cartclock.engine.joined.membership import membership_file
 from cartclock.engine.store.whereabouts import heads_seen
 from cartclock.engine.times import Instant
@@ -164,11 +164,9 @@ def _attempt(log: Path) -> int:
     from importlib.metadata import version
 
     from cartclock.engine.joined.faults import Parted
-    from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.joined.link import linked
     from cartclock.engine.joined.membership import membership
-    from cartclock.engine.joined.pulling import jobs_elsewhere
-    from cartclock.engine.joined.sending import send
+    from cartclock.engine.joined.visiting import visit_shop
     from cartclock.engine.store.log import Log
     from cartclock.engine.trouble import Trouble
 
@@ -188,12 +186,8 @@ def _attempt(log: Path) -> int:
     try:
         joined = membership(log)
         with Log.open_to_read(log) as opened, linked(joined, log) as line:
-            done = send(opened, line, version("cartclock"), told, joined.private)
-            # Read by the screens, which let go of such a job: the log has one writer.
-            handing = HandingShop(line)
-            taken = handing.taken_elsewhere(opened.origin)
-            given = handing.given_there(opened.origin)
-            note_sent(log, done.head, jobs_elsewhere(line), taken, given)
+            # Read by the screens, which let go of a job that was taken: the log has one writer.
+            visit_shop(opened, line, version("cartclock"), told, joined.private)
     except Trouble as why:
         _note_failed(log, isinstance(why, Parted))
         return _REFUSED

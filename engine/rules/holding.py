@@ -25,13 +25,8 @@ def give(scene: Scene, job_id: str, to: str = "", own: str = "") -> Drafts:
         own: identity of this cart.
     """
     job = scene.job(job_id)
-    if to and (len(to) < LEAST_IDENTITY or _IDENTITY.fullmatch(to) is None):
-        raise Refused(
-            f"A cart is named by the beginning of its identity, at least {LEAST_IDENTITY} of the "
-            "signs 0-9 and a-f; cartclock shop who says it there."
-        )
-    if to and own.startswith(to):
-        raise Refused("That is this cart itself; name the one that is to have the job.")
+    if to:
+        other_cart(to, own)
     doing = None if scene.shift is None else scene.shift.doing
     mine = isinstance(doing, Hands) and doing.job == job_id
     held = [one for one in job.sections.values() if one.state == "in hand"]
@@ -42,6 +37,20 @@ def give(scene: Scene, job_id: str, to: str = "", own: str = "") -> Drafts:
         )
     drafts = put_down(scene) if mine else ()
     return (*drafts, Draft(ev.JobGiven(to), job_id))
+
+
+def other_cart(to: str, own: str) -> None:
+    """Refuses what is not the beginning of another cart's identity.
+
+    own: identity of this cart.
+    """
+    if len(to) < LEAST_IDENTITY or _IDENTITY.fullmatch(to) is None:
+        raise Refused(
+            f"A cart is named by the beginning of its identity, at least {LEAST_IDENTITY} of the "
+            "signs 0-9 and a-f; cartclock shop who says it there."
+        )
+    if own.startswith(to):
+        raise Refused("That is this cart itself; name the one that is to have the job.")
 
 
 def say_part(scene: Scene, job_id: str, whole: str) -> Drafts:

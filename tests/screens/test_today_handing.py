@@ -45,6 +45,9 @@ async def test_a_job_is_given_on_a_stick_and_taken_on_the_other_cart(tmp_path: P
         assert "This cart belongs to no shop" in here.notice
         await here.press("a")
         await pick(here, "give it on a stick")
+        await here.type("north")
+        assert here.sheet.says.startswith("A cart is named by the beginning of its identity")
+        await here.press(*["backspace"] * 5)
         await here.type(own)
         await here.type(str(stick))
         assert here.notice == f"Job 1 is given; cart {own} takes it by {stick}."

@@ -103,12 +103,9 @@ def push() -> None:
     """Send the shop what it has not of this cart's log, and what the log says."""
     from importlib.metadata import version
 
-    from cartclock.engine.joined.carried import note_sent
-    from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.joined.link import about_tables
     from cartclock.engine.joined.membership import membership
-    from cartclock.engine.joined.pulling import jobs_elsewhere
-    from cartclock.engine.joined.sending import send
+    from cartclock.engine.joined.visiting import visit_shop
     from cartclock.engine.store.laptop.places import existing_log
     from cartclock.engine.store.log import Log
 
@@ -122,11 +119,8 @@ def push() -> None:
             told("Sending", 1 - left / whole if whole else 1.0)
 
         private = membership(path).private
-        done = send(log, line, version("cartclock"), heard, private)
-        older = about_tables(line)
-        handing = HandingShop(line)
-        elsewhere, given_ = handing.taken_elsewhere(log.origin), handing.given_there(log.origin)
-        note_sent(log.path, done.head, jobs_elsewhere(line), elsewhere, given_)
+        came = visit_shop(log, line, version("cartclock"), heard, private)
+        done, older = came.sent, about_tables(line)
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     say(f"{rows} sent; the shop has {done.head + 1}, all of this cart's log.")
     say_private(done)
@@ -134,7 +128,7 @@ def push() -> None:
         say(older, err=True)
     if abs(done.skew_us) > _SKEW_US:
         say(f"The shop's clock is {done.skew_us / 1e6:+.0f} s off this computer's.", err=True)
-    heed(elsewhere)
+    heed(came.taken)
 
 
 # From here on it is told: a hand-over by two clocks would be read wrong. Our own judgement.

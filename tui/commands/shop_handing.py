@@ -83,27 +83,25 @@ def give(job: str, to: str, file: Path | None, private: bool) -> None:
 
 def _sent(path: Path) -> str:
     """Sends the rows by which the shop hears of it; what came of that, a sentence."""
-    from cartclock.engine.joined.holding import HandingShop
     from cartclock.engine.store.log import Log
     from cartclock.engine.trouble import StoreFault
 
     try:
         with Log.open_to_read(path) as log, to_shop(path) as line:
-            _send(log, line)
-            HandingShop(line).taken_elsewhere(log.origin)
+            _visit(log, line)
     except StoreFault as why:
         return f"The shop hears of it with the next sending. {why}"
     return "The shop knows it."
 
 
-def _send(log: Log, line: psycopg.Connection) -> None:
-    """Sends what the shop has not of a log."""
+def _visit(log: Log, line: psycopg.Connection) -> None:
+    """Sends what the shop has not of a log, so that Today is up to date as well."""
     from importlib.metadata import version
 
     from cartclock.engine.joined.membership import membership
-    from cartclock.engine.joined.sending import send
+    from cartclock.engine.joined.visiting import visit_shop
 
-    send(log, line, version("cartclock"), private=membership(log.path).private)
+    visit_shop(log, line, version("cartclock"), private=membership(log.path).private)
 
 
 def heed(taken: Iterable[TakenElsewhere]) -> None:
@@ -174,7 +172,7 @@ def take(job: str, file: Path | None, silent: bool) -> None:
             else:
                 with to_shop(bench.log.path) as line:
                     # It may be this cart itself that gave it, without the shop's hearing of it.
-                    _send(bench.log, line)
+                    _visit(bench.log, line)
                     done = take_from_shop(bench, HandingShop(line), job, silent, told)
         path = bench.log.path
     finally:

@@ -18,6 +18,7 @@ from msgspec import Struct
 from cartclock.engine.desk.holding import SAID_IDENTITY, TakenOver, give_to_file, take_file
 from cartclock.engine.facts.job import Job
 from cartclock.engine.joined.handed import NOTHING_GIVEN, GivenThere
+from cartclock.engine.rules import holding
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
@@ -63,9 +64,15 @@ def _ask_cart(host: Host, job: Job) -> None:
     if job.given_to:
         _ask_place(host, job, job.given_to)
         return
+
+    def named(said: str) -> None:
+        to = said.strip().lower()
+        holding.other_cart(to, host.cart.bench.log.origin)
+        _ask_place(host, job, to)
+
     host.sheet.open_text(
-        "Which cart takes it? A on Today says it there",
-        lambda said: _ask_place(host, job, said.strip().lower()),
+        "Which cart takes it? A, then W on Today says it there",
+        named,
         hint="its first 4 signs or more   esc: nothing is written",
     )
 
