@@ -6,7 +6,7 @@ together with those rows (`engine/store/DECISIONS.md`, 12).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Protocol
 
@@ -17,7 +17,7 @@ from cartclock.engine.desk.exchange import Exported, export_job
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts.events import JobGiven, JobImported, JobTaken
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.rows import Draft, Row, believed_rows
+from cartclock.engine.facts.rows import Draft, Row
 from cartclock.engine.joined.handed import JobThere, TakenElsewhere
 from cartclock.engine.rules import holding
 from cartclock.engine.store.chain import Progress, nobody
@@ -67,6 +67,18 @@ class TakenOver(Struct, frozen=True):
     rows: int
     aside: tuple[Row, ...]
     written: bool
+
+    @property
+    def aside_text(self) -> str:
+        """What there is to say of those rows, a sentence; "" if there are none."""
+        if not self.aside:
+            return ""
+        many = len(self.aside)
+        rows, are = ("1 row was", "it is") if many == 1 else (f"{many} rows were", "they are")
+        return (
+            f"{rows} pressed where the job no longer was: {are} set aside and listed on its "
+            "record, and the hours of who pressed stand."
+        )
 
 
 def give_away(bench: Bench, job: str, to: str = "") -> None:
@@ -203,20 +215,15 @@ def _take(bench: Bench, file: JobFile, job: Job, told: Progress) -> TakenOver:
     drafts = (Draft(summary), Draft(taken, job.id))
     plans = {sha256: file.plans[sha256] for sha256 in new.plans}
     bench.take_over(job, drafts, new.stored, new.texts, plans)
-    aside = set_aside(file.rows, job.id)
-    return TakenOver(bench.jobs[job.id], len(new.stored), aside, True)
+    # Also this cart's own, where the job comes back to it.
+    here = bench.jobs[job.id]
+    return TakenOver(here, len(new.stored), tuple(here.late), True)
 
 
 def _number(bench: Bench, job: str) -> int:
     """What the job is called here: as before if it was here, else the next number."""
     mine = bench.log.summaries.jobs_beginning(job)
     return mine[0].number if mine else Shop(bench.log, library=bench.library).next_number()
-
-
-def set_aside(rows: Sequence[Row], job: str) -> tuple[Row, ...]:
-    """The rows of a job that count for none of its holdings: they were written by a cart that no
-    longer had it, or that took it where another one counts."""
-    return tuple(row for row in believed_rows(rows) if row.job == job and not row.tenure)
 
 
 def take_from_shop(

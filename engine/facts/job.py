@@ -103,6 +103,7 @@ class Job(Struct):
         given_us, given_to: when it was given away and how the identity begins of the cart that may
             take it; None and "" if it was not.
         before: earlier holdings, one a hand-over.
+        late: rows that count for none of its holdings (`engine.facts.rows.believed_rows`).
         whole: id of the job that it is a part of; "" if of none.
         odd: rows set aside, also those from before it was opened.
     """
@@ -129,6 +130,7 @@ class Job(Struct):
     given_us: Instant | None = None
     given_to: str = ""
     before: list[Holding] = []
+    late: list[Row] = []
     whole: str = ""
     odd: list[Odd] = []
 

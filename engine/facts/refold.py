@@ -85,6 +85,8 @@ def folded(rows: Sequence[Row], job_ids: Iterable[str], shift_ids: Iterable[str]
                 _as_it_had_it(one, number, of_job[job], late)
                 for number, one in enumerate(jobs[job].before, start=1)
             ]
+            counted = {row.identity for row in of_job[job]}
+            jobs[job].late = [row for row in late if row.identity not in counted]
     shifts, no_shifts, of_shifts = _each(of_shift, shifts_.fold_shift)
     return Folded(jobs, shifts, no_jobs, no_shifts, of_jobs + of_shifts)
 

@@ -107,8 +107,12 @@ def booked_by(job: Job) -> Iterator[Booked]:
 
 def booked_here(job: Job) -> Iterator[Booked]:
     """What was booked in a job on the cart that has it, in order: what another cart used of it
-    before it was handed over came from that cart's packs."""
-    return (one for one in booked_by(job) if one.cart == job.holder)
+    before it was handed over came from that cart's packs. What this one used while another had it
+    left its own."""
+    rows = rows_told(job)
+    if job.late:
+        rows = sorted([*rows, *job.late], key=lambda row: row.happened)
+    return (one for one in booked(job.opened.plan, rows) if one.cart == job.holder)
 
 
 def _taken(product: Product, number: float) -> Fraction | None:

@@ -215,7 +215,12 @@ def record(
     taken = readings(worked)
     cared = cares(job, closed)
     aside = {odd.row.identity for odd in job.odd}
-    own = [r for r in believed_rows(rows) if r.job == job.id and r.identity not in aside]
+    own = [
+        row
+        for row in believed_rows(rows)
+        # What was pressed where the job no longer was is told apart (`Trail.aside`).
+        if row.job == job.id and row.tenure and row.identity not in aside
+    ]
     done, windows = stages(job, own), asked(job, own, now_us)
     return Record(
         job=job.id,

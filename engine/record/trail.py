@@ -14,7 +14,7 @@ from msgspec import Struct
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.put_right import reaches
-from cartclock.engine.facts.rows import Row, believed_rows, standing
+from cartclock.engine.facts.rows import Odd, Row, believed_rows, standing
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import row_text
 from cartclock.engine.press import Press
@@ -88,11 +88,15 @@ class ClockStep(Struct, frozen=True):
 
 
 class Aside(Struct, frozen=True):
-    """An event that could not be where it stands, and why."""
+    """An event that could not be where it stands, or was pressed on a cart that no longer had the
+    job, and why it does not count."""
 
     at_us: Instant
     what: str
     why: str
+
+
+_LATE = "the job was on another cart by then"
 
 
 class Trail(Struct, frozen=True):
@@ -125,11 +129,14 @@ def trail(
     own = _concerning(rows, job.id, ids)
     concerned = {row.press for row in own}
     believed = [
-        row for row in believed_rows(rows) if row.press in concerned and _of(row, job.id, ids)
+        row
+        for row in believed_rows(rows)
+        if row.press in concerned and _of(row, job.id, ids) and (row.tenure or row.job != job.id)
     ]
     # The row of a job is in its fold and in that of the shift, and may be odd in both.
     every = [*(one for shift in shifts for one in shift.odd), *job.odd]
     odd = {o.row.identity: o for o in every if o.row.job in ("", job.id)}
+    odd |= {row.identity: Odd(row, _LATE) for row in job.late}
     return Trail(
         overruled=tuple(_overruled(believed, jobs)),
         corrections=tuple(_corrections(own, rows, concerned, jobs)),

@@ -11,7 +11,7 @@ import pytest
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.exchange import export_job
-from cartclock.engine.desk.holding import go_on, set_aside, take_by_file
+from cartclock.engine.desk.holding import go_on, take_by_file
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.refold import folded
@@ -105,6 +105,9 @@ def lost(folder: Path, seed: int) -> int:
     # Not a second of the shift is another.
     assert sums(one.partition()) == pieces
     assert {key: us for key, us in hours.items() if key[0] == "hands"}.items() <= pieces.items()
+    # What was used while another cart had the job left this cart's packs.
+    assert sorted(row.seq for row in done.aside) == sorted(row.seq for row in done.job.late)
+    assert Shop(one.log, library=one.library).stock() == Shop(one.log).stock()
     # Both carts, and whoever has both logs, tell the same job, in whatever order the rows come.
     there = other.jobs[play.job]
     assert done.job.stints == there.stints and shape(done.job)[0] == shape(there)[0]
@@ -113,7 +116,7 @@ def lost(folder: Path, seed: int) -> int:
     every.sort(key=lambda row: row.seq)
     joined = folded(believed_rows(every), [play.job], []).jobs[play.job]
     assert joined.odd == [] and shape(joined) == shape(done.job)
-    aside = {row.identity for row in set_aside(every, play.job)}
+    aside = {row.identity for row in joined.late}
     stood = {row.identity for row in believed_rows(one.log.all_rows()) if row.job == play.job}
     assert aside == {row.identity for row in late} & stood | {
         row.identity
@@ -125,6 +128,44 @@ def lost(folder: Path, seed: int) -> int:
         assert bench.log.check() == []
         bench.close()
     return len(aside)
+
+
+def test_what_was_pressed_where_the_job_no_longer_was_is_listed_on_the_record(
+    tmp_path: Path,
+) -> None:
+    """It is told as set aside, leaves the packs of its cart, and the rest of the record is that of
+    the cart which had the job."""
+    play, drawn = TwoCarts(tmp_path, 3), random.Random(1)
+    one, other = play.carts
+    one.do(packs.open_pack, ev.PackOpened("coat", 1000.0, "drops", "A17"))
+    for _ in range(4):
+        worked(play, drawn)
+    content = export_job(Shop(one.log, library=one.library), play.job, one.now_us).content
+    for _ in range(3):
+        worked(play, drawn)
+    water = ev.WaterTouched("Coat", ("bonnet left",))
+    one.do(rules.note_job, play.job, water)
+    assert go_on(other, content, silent=True).written
+    other.clock.wind(900)
+    back = given(other, play.job, one.log.origin)
+    one.clock.wind(900)
+    done = take_by_file(one, back)
+    own = Shop(one.log, library=one.library).record(play.job, one.now_us)
+    told = [line.what for line in own.trail.aside]
+    assert told == [
+        "finished: rinse all 3 (Fallout)",
+        "took up: apply bonnet left (Coat, layer 1)",
+        "finished: apply bonnet left (Coat, layer 1)",
+        "used: 15 drops Coating",
+        "water on bonnet left (Coat)",
+    ]
+    assert done.aside_text.startswith("5 rows were pressed where the job no longer was: they are")
+    assert {line.why for line in own.trail.aside} == {"the job was on another cart by then"}
+    there = Shop(other.log, library=other.library).record(play.job, other.now_us)
+    assert (there.trail.aside, own.stages, own.products) == ((), there.stages, there.products)
+    items = Shop(one.log, library=one.library).stock().items
+    assert 1000 - items["coat"].book > 0
+    assert items == Shop(one.log).stock().items == stock(one.log.all_rows()).items
 
 
 def worked(play: TwoCarts, drawn: random.Random) -> None:
@@ -162,7 +203,7 @@ def test_of_two_that_took_a_job_in_one_turn_one_counts_whoever_reads(tmp_path: P
         rows.sort(key=lambda row: row.seq)
         job = folded(believed_rows(rows), [play.job], []).jobs[play.job]
         assert job.odd == [] and job.tenure == 2
-        told.add((job.holder, tuple(sorted(row.identity for row in set_aside(rows, play.job)))))
+        told.add((job.holder, tuple(sorted(row.identity for row in job.late))))
     ((holder, aside),) = told
     assert holder == min(other.log.origin, play.one.log.origin)
     (late,) = aside

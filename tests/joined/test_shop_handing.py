@@ -14,12 +14,12 @@ from cartclock.engine.desk.holding import (
     TakenOver,
     give_away,
     heed_taken,
-    set_aside,
     take_from_shop,
 )
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.rows import Row, believed_rows
 from cartclock.engine.joined.faults import ShopFault
 from cartclock.engine.joined.handed import GivenThere
 from cartclock.engine.joined.holding import HandingShop
@@ -168,7 +168,7 @@ def test_a_silent_cart_loses_a_job_and_keeps_its_hours(cart: Carts) -> None:
         one.day.bench.do(rules.close_job, job)
     # Whoever joins both logs lists what came too late.
     rows = [*one.day.bench.log.all_rows(), *other.day.bench.log.all_rows()]
-    late = set_aside(rows, job)
+    late = folded(believed_rows(rows), [job], []).jobs[job].late
     assert {row.origin for row in late} == {one.day.bench.log.origin}
     assert {type(row.event) for row in late} >= {ev.WorkStarted, ev.WorkPutDown, ev.JobGiven}
     # It is given back, and all that was worked on it there came along.

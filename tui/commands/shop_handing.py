@@ -190,11 +190,7 @@ def _taken(done: TakenOver) -> list[str]:
     rows = "1 row" if done.rows == 1 else f"{done.rows} rows"
     said = [f"{named} is on this cart from here on; {rows} came with it."]
     if done.aside:
-        count = len(done.aside)
-        said.append(
-            f"{count} {'row' if count == 1 else 'rows'} of the cart that had it came too late and "
-            "are set aside; the hours of who wrote them stand."
-        )
+        said.append(done.aside_text)
     return said
 
 

@@ -109,7 +109,9 @@ def _taken(done: TakenOver) -> str:
     named = f"Job {done.job.opened.number}, {done.job.opened.vehicle},"
     if not done.written:
         return f"{named} was taken by this cart already."
-    return f"{named} is on this cart from here on, its films as they stand."
+    return (
+        f"{named} is on this cart from here on, its films as they stand. {done.aside_text}".strip()
+    )
 
 
 def _ask_job(host: Host) -> None:

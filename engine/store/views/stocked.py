@@ -37,7 +37,7 @@ class StockedJob(Struct, frozen=True):
 class Stocked(View[StockedJob]):
     """The half of the stock that is a sum over jobs; the other is `PACKS`."""
 
-    name, version, of = "stocked", 3, "job"
+    name, version, of = "stocked", 4, "job"
     kinds = ev.taken_by("stocked")
     tables: ClassVar = {
         "named": (
