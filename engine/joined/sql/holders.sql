@@ -33,42 +33,52 @@ LANGUAGE sql STABLE SET search_path = cartclock, pg_catalog, pg_temp AS $$
 CREATE OR REPLACE FUNCTION jobs_there_1(p_handle text)
 RETURNS TABLE (job uuid, number bigint, vehicle text, cart name, given boolean, tenure int,
     origin uuid)
-LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
+SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine text := my_shop();
+BEGIN
+    RETURN QUERY
     WITH named AS (
         SELECT j.subject AS job, j.number, j.vehicle FROM job_line j
-            WHERE j.shop = my_shop() AND j.closed_us IS NULL
+            WHERE j.shop = mine AND j.closed_us IS NULL
         UNION
         SELECT g.job, (o.body::jsonb->>'number')::bigint, o.body::jsonb->>'vehicle'
             FROM (SELECT DISTINCT r.job FROM rows r
-                WHERE r.shop = my_shop() AND r.kind = 'JobGiven') g
-            JOIN rows o ON o.shop = my_shop() AND o.job = g.job AND o.kind = 'JobOpened')
+                WHERE r.shop = mine AND r.kind = 'JobGiven') g
+            JOIN rows o ON o.shop = mine AND o.job = g.job AND o.kind = 'JobOpened')
     SELECT n.job, n.number, n.vehicle, c.role, EXISTS (SELECT FROM rows r
-            WHERE r.shop = my_shop() AND r.job = n.job AND r.origin = h.origin
+            WHERE r.shop = mine AND r.job = n.job AND r.origin = h.origin
             AND r.kind = 'JobGiven' AND r.seq > h.first), h.tenure, h.origin
-    FROM named n, LATERAL holder_of(my_shop(), n.job) h
-    JOIN heads c ON c.shop = my_shop() AND c.origin = h.origin
-    WHERE n.job::text LIKE p_handle || '%' OR n.number::text = p_handle $$;
+    FROM named n, LATERAL holder_of(mine, n.job) h
+    JOIN heads c ON c.shop = mine AND c.origin = h.origin
+    WHERE n.job::text LIKE p_handle || '%' OR n.number::text = p_handle;
+END $$;
 
 -- Jobs of the login's shop that other carts gave away and this log may take, the newest in front.
 CREATE INDEX IF NOT EXISTS rows_given ON rows (shop, entered_us) WHERE kind = 'JobGiven';
 CREATE OR REPLACE FUNCTION given_1(p_origin uuid)
 RETURNS TABLE (job text, number bigint, vehicle text, cart text, given_us bigint)
-LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
+SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine text := my_shop();
+BEGIN
+    RETURN QUERY
     WITH waiting AS MATERIALIZED (
         SELECT g.origin, g.job, g.seq, g.entered_us FROM rows g
-        WHERE g.shop = my_shop() AND g.kind = 'JobGiven' AND g.origin <> p_origin
+        WHERE g.shop = mine AND g.kind = 'JobGiven' AND g.origin <> p_origin
         AND starts_with(p_origin::text, g.body::jsonb->>'to')
-        AND NOT EXISTS (SELECT FROM holders t WHERE t.shop = my_shop() AND t.job = g.job
+        AND NOT EXISTS (SELECT FROM holders t WHERE t.shop = mine AND t.job = g.job
             AND t.of = g.origin AND t.seq >= g.seq))
     -- By its number where it was given: that of the opening, or of the taking, which begins a turn.
     SELECT w.job::text, (n.body::jsonb->>'number')::bigint, o.body::jsonb->>'vehicle',
         c.role::text, w.entered_us
-    FROM waiting w CROSS JOIN LATERAL holder_of(my_shop(), w.job) h
-    JOIN rows n ON n.shop = my_shop() AND n.origin = h.origin AND n.seq = h.first
-    JOIN rows o ON o.shop = my_shop() AND o.job = w.job AND o.kind = 'JobOpened'
-    JOIN heads c ON c.shop = my_shop() AND c.origin = h.origin
+    FROM waiting w CROSS JOIN LATERAL holder_of(mine, w.job) h
+    JOIN rows n ON n.shop = mine AND n.origin = h.origin AND n.seq = h.first
+    JOIN rows o ON o.shop = mine AND o.job = w.job AND o.kind = 'JobOpened'
+    JOIN heads c ON c.shop = mine AND c.origin = h.origin
     -- A cart that let go of what another had taken gives nothing.
-    WHERE h.origin = w.origin AND w.seq > h.first ORDER BY w.entered_us DESC, w.job $$;
+    WHERE h.origin = w.origin AND w.seq > h.first ORDER BY w.entered_us DESC, w.job;
+END $$;
 
 -- Takes a job in its next turn, if nobody else has taken it in that; the newest row of the cart
 -- that had it is what counts of it. Asked again it answers the same. p_silent: it need not have
@@ -114,7 +124,6 @@ END $$;
 CREATE OR REPLACE FUNCTION pull_job_1(p_job uuid) RETURNS TABLE (line text, digest text)
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
 SET search_path = cartclock, pg_catalog, pg_temp AS $$
--- With the shop in hand when it is planned, only its own part of the rows is looked at.
 DECLARE mine text := my_shop();
 BEGIN
     RETURN QUERY
@@ -174,10 +183,15 @@ END $$;
 -- How far the logs are here that have rows of a job, and how far their clocks were off.
 CREATE OR REPLACE FUNCTION job_heads_1(p_job uuid)
 RETURNS TABLE (origin text, seq bigint, digest text, cart name, skew_us bigint)
-LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS $$
+LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
+SET search_path = cartclock, pg_catalog, pg_temp AS $$
+DECLARE mine text := my_shop();
+BEGIN
+    RETURN QUERY
     SELECT h.origin::text, h.seq, encode(h.digest, 'hex'), h.role, h.skew_us FROM heads h
-    WHERE h.shop = my_shop() AND h.origin IN (SELECT DISTINCT r.origin FROM rows r
-        WHERE r.shop = my_shop() AND r.job = p_job) $$;
+    WHERE h.shop = mine AND h.origin IN (SELECT DISTINCT r.origin FROM rows r
+        WHERE r.shop = mine AND r.job = p_job);
+END $$;
 
 -- Takes notice of what the login's own log took over without asking here; answers with the jobs
 -- that it had and another cart has taken since, and with those that another took in the same turn.

@@ -78,6 +78,8 @@ END $$;
 INSERT INTO version VALUES (1, {version}) ON CONFLICT (one) DO UPDATE SET tables = {version};
 
 -- The shop of the login, and the shops a reader may see.
+-- What reads rows has the shop in hand before it is planned, and is planned with it each time
+-- (force_custom_plan): only the shop's own part of the rows is looked at then.
 CREATE OR REPLACE FUNCTION my_shop() RETURNS text
 LANGUAGE sql STABLE SECURITY DEFINER SET search_path = cartclock, pg_catalog, pg_temp AS
     'SELECT shop FROM carts WHERE role = session_user';
@@ -190,7 +192,6 @@ CREATE OR REPLACE FUNCTION pull_own_1(p_origin uuid, p_after bigint, p_most int)
 RETURNS TABLE (line text, digest text)
 LANGUAGE plpgsql STABLE SECURITY DEFINER SET plan_cache_mode = force_custom_plan
 SET search_path = cartclock, pg_catalog, pg_temp AS $$
--- With the shop in hand when it is planned, only its own part of the rows is looked at.
 DECLARE mine text := my_shop();
 BEGIN
     RETURN QUERY
