@@ -409,14 +409,12 @@ class AnythingGoes(Laptop):
         found = ahead.finish(job.id)
         assert found is not None
         ends_us = played[-1].end_us if played else now_us
-        if any(one.state == "held" for one in job.sections.values()):
-            # What was done of it is behind it.
-            assert found.done_us <= ends_us + MINUTE_US
-        elif played and played[0].in_hand and not played[0].work_us:
-            # What takes longer than planned is still to come.
-            assert found.done_us >= ends_us
-        else:
-            assert found.done_us == pytest.approx(ends_us, abs=MINUTE_US)
+        # Of what was put down, what was done is behind it.
+        held = any(one.state == "held" for one in job.sections.values())
+        # What takes longer than planned is still to come.
+        over = bool(played) and played[0].in_hand and not played[0].work_us
+        assert held or found.done_us >= ends_us - MINUTE_US
+        assert over or found.done_us <= ends_us + MINUTE_US
 
 
 @pytest.mark.parametrize("part", SHARED[:FEW])
