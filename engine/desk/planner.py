@@ -31,7 +31,8 @@ from cartclock.engine.hours.usual import StepKey
 from cartclock.engine.plan.amounts import money
 from cartclock.engine.plan.plan import Plan
 from cartclock.engine.planning.day_hours import DayHours, Where
-from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
+from cartclock.engine.planning.day_plan import Habits, day_plan
+from cartclock.engine.planning.decision import DayPlan
 from cartclock.engine.planning.estimate import Basis, Estimate, PaintState, estimate, in_state
 from cartclock.engine.planning.unbegun import job_ahead
 from cartclock.engine.planning.weather import (

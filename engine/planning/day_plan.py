@@ -31,6 +31,13 @@ from cartclock.engine.dates import day_of, time_on_day
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.planning.day_hours import DayHours
+from cartclock.engine.planning.decision import (
+    CoatLater,
+    DayPlan,
+    DayStretch,
+    LayersApart,
+    Start,
+)
 from cartclock.engine.times import Instant, Length
 
 # Start hours that are played. Our own judgement.
@@ -42,117 +49,6 @@ _APART_US = 30 * MINUTE_US
 # A coat that is done later than so long behind the beginning of the next day is no coat of the next
 # morning. Our own judgement.
 _MORNING_US = 12 * HOUR_US
-
-
-class DayStretch(Struct, frozen=True):
-    """A stretch of the day on one stage of one job.
-
-    Fields:
-        job, stage: what.
-        from_us, to_us: when.
-        film: True if a film is in play in it, which no break may cut.
-    """
-
-    job: str
-    stage: str
-    from_us: Instant
-    to_us: Instant
-    film: bool
-
-
-class Start(Struct, frozen=True):
-    """A start hour and what comes of it.
-
-    Fields:
-        start_us: when the work begins.
-        done_us, by_us: when all of it is done, expected and four times in five.
-        morning_us: when the worker's day begins behind the first night in it; None without one.
-        rests_us: rests by the heat in it, expected.
-        coat_us: when the first coat begins, expected; None without one.
-        coated_us: when the last coat is on.
-        coat_by_us: when the first coat begins four times in five.
-        against: what speaks against the air while it goes on, each word once; () if nothing does.
-    """
-
-    start_us: Instant
-    done_us: Instant
-    by_us: Instant
-    rests_us: Length
-    coat_us: Instant | None = None
-    coated_us: Instant | None = None
-    coat_by_us: Instant | None = None
-    against: tuple[str, ...] = ()
-    morning_us: Instant | None = None
-
-    @property
-    def coat_right(self) -> bool:
-        """True if there is no coat, or nothing speaks against its air."""
-        return not self.against
-
-
-class CoatLater(Struct, frozen=True):
-    """The coat apart from the rest.
-
-    Fields:
-        from_us: when it begins, in the first hour from which on the air is right for all of it.
-        away_us: how long nothing is done before.
-        done_us, by_us: when everything is done then, expected and four times in five.
-        next_day: True if a night lies before it.
-    """
-
-    from_us: Instant
-    away_us: Length
-    done_us: Instant
-    by_us: Instant
-    next_day: bool
-
-
-class LayersApart(Struct, frozen=True):
-    """A coat with a night between two of its layers.
-
-    Fields:
-        first_us: when the first layer begins; next_us: the first one behind the night.
-        before: how many layers are on before it.
-    """
-
-    first_us: Instant
-    next_us: Instant
-    before: int
-
-
-class DayPlan(Struct, frozen=True):
-    """What to decide the evening before.
-
-    Fields:
-        starts: by hour; not empty.
-        best: the one to take.
-        runs: of the best start, in order, with the nights in it.
-        meal_us: when the first meal behind that start is due; None: none that day.
-        ends_us: when the worker's day is over.
-        in_one_day: True if the best start is done by then four times in five.
-        same_run: True if all of its coat goes on in right air, and before the night if it has none
-            in it, which may be overrun by as much as a worker stays for; so it is without a coat.
-        evening, morning: when else the coat could go on; None where it goes on in the same run or
-            with a night between its layers, or where the air is not right then.
-        overnight: of the best start; None where it is done in one day, or where its layers are not
-            apart in right air.
-        latest_coat_us: when the coat has to begin for the promise, four times in five; None
-            without a promise or a coat, and with a night in it.
-        latest_start_us: the same of the work.
-    """
-
-    starts: tuple[Start, ...]
-    best: Start
-    runs: tuple[DayStretch, ...]
-    meal_us: Instant | None
-    ends_us: Instant
-    in_one_day: bool
-    same_run: bool
-    evening: CoatLater | None = None
-    morning: CoatLater | None = None
-    overnight: LayersApart | None = None
-    latest_coat_us: Instant | None = None
-    latest_start_us: Instant | None = None
 
 
 class Habits(Struct, frozen=True):

@@ -9,7 +9,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import DEW_MARGIN_K, TemperatureUnit, apart_in_unit, in_unit
 from cartclock.engine.planning.day_hours import DayHours, HourAhead
-from cartclock.engine.planning.day_plan import CoatLater, DayPlan, DayStretch, Start
+from cartclock.engine.planning.decision import CoatLater, DayPlan, DayStretch, Start
 from cartclock.engine.times import Instant
 
 NO_ADVICE = "Heat: a screening estimate, no medical advice. A meter and local rules come first."

@@ -19,8 +19,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.figures.gate import LabelLimits
 from cartclock.engine.planning.day_hours import DayHours, Where
-from cartclock.engine.planning.day_plan import DayPlan, Habits, day_plan
+from cartclock.engine.planning.day_plan import Habits, day_plan
 from cartclock.engine.planning.day_words import NO_ADVICE, DayWords
+from cartclock.engine.planning.decision import DayPlan
 from cartclock.engine.planning.unbegun import job_ahead
 from cartclock.engine.planning.weather import Weather, by_forecast
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body

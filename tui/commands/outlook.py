@@ -22,8 +22,8 @@ if TYPE_CHECKING:
 
     from cartclock.engine.ahead.job_ahead import JobAhead
     from cartclock.engine.desk.planner import Planner
-    from cartclock.engine.planning.day_plan import DayPlan
     from cartclock.engine.planning.day_words import DayWords
+    from cartclock.engine.planning.decision import DayPlan
     from cartclock.engine.planning.weather import Weather
 
 WIDE = 80

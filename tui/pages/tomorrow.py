@@ -7,8 +7,8 @@ from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.planning.day_hours import DayHours
-from cartclock.engine.planning.day_plan import DayPlan
 from cartclock.engine.planning.day_words import DayWords
+from cartclock.engine.planning.decision import DayPlan
 from cartclock.tui.face.page import Air, Bar, Cells, Column, Heading, Page, PageRow, Table, Words
 
 NAME = "Tomorrow"
