@@ -462,15 +462,16 @@ class Log:
         return next(reversed(self._rows(asked, job)), None)
 
     def _corrected(self, rows: Sequence[Row]) -> list[Row]:
-        """The rows with the corrections of their presses and of their times, in the order of
-        seq."""
+        """The rows with the corrections of their presses, and of the times of all of these, in the
+        order of seq."""
         found = {row.identity: row for row in rows}
-        fixes = self._fixes_of(self.origin)
-        for fix in put_right(fixes, fixes):
-            if any(reaches(fix, row) for row in rows):
-                found[fix.identity] = fix
         for row in self.corrections_of({row.press for row in rows}):
             found.setdefault(row.identity, row)
+        fixes = self._fixes_of(self.origin)
+        # The older ones first: a correction of the time may reach an older one.
+        for fix in put_right(fixes, fixes):
+            if any(reaches(fix, row) for row in found.values()):
+                found[fix.identity] = fix
         return sorted(found.values(), key=lambda row: row.seq)
 
     def corrections_of(self, presses: Collection[Press]) -> list[Row]:

@@ -46,6 +46,7 @@ from tests.facts.test_anything_goes import AnythingGoes, pick, yes
 from tests.kit.carried import forms_of, laptop, out, own_things, record_without, refs_of
 from tests.kit.damaged import WHO, killed_log
 from tests.kit.films import START_US
+from tests.kit.reckoner import SECOND_US
 from tests.kit.samples import SAMPLES
 from tests.kit.viewed import make_all
 
@@ -664,6 +665,33 @@ def test_its_presses_are_put_right_at_home(here: Bench, there: Bench) -> None:
         with pytest.raises(Refused, match="of another laptop; put it right there"):
             act()
     assert rows_in(there.log.path) == before
+
+
+def test_a_correction_that_was_put_right_in_time_is_told_there_as_at_home(
+    here: Bench, there: Bench
+) -> None:
+    """The time of a later day was wrong, on which it was said when the day of the job ended."""
+    job = job_of(here, 1)
+    here.clock.wind(600)
+    here.do(rules.close_job, job, {"unfinished": "sold"})
+    off = here.do(rules.clock_off)
+    here.clock.wind(8 * 3600)
+    here.clock.reboot("boot-2", 0)
+    here = Bench.open(here.log.path, here.clock)
+    here.wake()
+    here.do(rules.clock_on, ev.ClockedOn("carport"))
+    drink = here.do(rules.note_shift, ev.DrinkTaken(250))
+    here.clock.wind(60)
+    here.move(off.press, Instant(off.rows[0].at_us - 60 * SECOND_US))
+    right_us = Instant(drink.rows[0].entered_us + 30 * SECOND_US)
+    here.correct_time(drink.press, right_us, "UTC")
+    import_job(there, out(here, "1", True).content)
+    told = Shop(there.log, library=there.library).record(job, here.now_us)
+    kinds = {one.kind: one for one in told.trail.corrections}
+    assert kinds["moved"].entered_us == right_us + 60 * SECOND_US
+    assert "time put right" in kinds
+    assert told.trail == Shop(here.log, library=here.library).record(job, here.now_us).trail
+    sure(there)
 
 
 # The log that holds it.
