@@ -63,7 +63,7 @@ async def test_a_job_goes_there_and_back_by_keys(tmp_path: Path, server: Postgre
         # There is nothing to be picked yet.
         await play.press("space")
         await answered(play)
-        assert play.spoken == ["keys-one, job 1: bottle green estate"]
+        assert play.spoken == ["bottle green estate; keys-one, job 1"]
         await play.press("z")
         assert play.sheet.says == "No such key here; esc leaves the list."
         await play.press("space")

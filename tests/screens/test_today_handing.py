@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from cartclock.engine.desk.holding import SAID_IDENTITY
+from cartclock.engine.desk.holding import SAID_IDENTITY, give_away
 from cartclock.engine.store.clock import HandClock
-from tests.kit.page import said
+from tests.kit.page import chosen, said
 from tests.kit.plans import WIPE
 from tests.kit.stage import START_US, compare_sizes, played
 from tests.screens.test_today import pick
@@ -69,3 +69,15 @@ async def test_a_job_is_given_on_a_stick_and_taken_on_the_other_cart(tmp_path: P
         assert any("taken over from another cart" in line for line in said(there))
         await compare_sizes("today_taken", there)
         assert there.bench.log.check() == []
+
+
+async def test_the_cursor_stays_on_a_job_that_is_given(tmp_path: Path) -> None:
+    """The next press is not one for the job that comes to stand in its place."""
+    async with played(tmp_path, (WIPE,), (WIPE,)) as play:
+        await play.press("t")
+        first = chosen(play)
+        give_away(play.bench, next(iter(play.bench.jobs)), "4f1c2a9b")
+        await play.wind(1)
+        assert chosen(play).startswith(first[:3]) and "given to cart 4f1c2a9b" in chosen(play)
+        await play.press("a")
+        assert play.spoken[0] == "write its file once more ..."

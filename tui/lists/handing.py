@@ -73,7 +73,7 @@ def _ask_cart(host: Host, job: Job) -> None:
     host.sheet.open_text(
         "Which cart takes it? A, then W on Today says it there",
         named,
-        hint="its first 4 signs or more   esc: nothing is written",
+        hint="enter: 4 signs or more of it   esc: nothing is written",
     )
 
 
@@ -81,7 +81,7 @@ def _ask_place(host: Host, job: Job, to: str) -> None:
     host.sheet.open_text(
         "File to write, as on a stick",
         lambda said: _give_by_file(host, job, to, Path(said.strip()).expanduser()),
-        hint=f"such as ~/job-{job.opened.number}.jsonl   esc: nothing is written",
+        hint=f"enter: such as ~/job-{job.opened.number}.jsonl   esc: nothing is written",
     )
 
 
@@ -95,7 +95,7 @@ def _ask_file(host: Host) -> None:
     host.sheet.open_text(
         "The file that the other cart wrote",
         lambda said: _take_by_file(host, Path(said.strip()).expanduser()),
-        hint="such as ~/job-1.jsonl   esc: nothing is written",
+        hint="enter: such as ~/job-1.jsonl   esc: nothing is written",
     )
 
 
@@ -133,7 +133,7 @@ def _ask_job(host: Host) -> None:
             return
         lines = [
             Line(
-                f"{one.cart}, job {one.number}: {one.vehicle}",
+                f"{one.vehicle}; {one.cart}, job {one.number}",
                 partial(_take_by_shop, host, one.job),
             )
             for one in found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from functools import partial
 from typing import ClassVar
 
@@ -39,6 +39,9 @@ class TodayScreen(AheadScreen):
 
     called: ClassVar[str] = "today"
 
+    # The jobs as they were shown last.
+    _ids: Sequence[str] = ()
+
     def on_screen_resume(self) -> None:
         """Back on top: the cursor is on the job at hand, so that no other is taken by chance."""
         now = self.cart.workplace.moment
@@ -46,7 +49,20 @@ class TodayScreen(AheadScreen):
         ids = [job.id for job in self.jobs()]
         if at_hand is not None:
             self.at = ids.index(at_hand.id)
+            self._ids = ids
         super().on_screen_resume()
+
+    def paint(self) -> None:
+        """The cursor stays on its job where that has another place now, given away or closed: the
+        next press would be meant for it."""
+        ids = [job.id for job in self.jobs()]
+        if self._ids and ids != self._ids:
+            if self.at >= len(self._ids):
+                self.at += len(ids) - len(self._ids)
+            elif self._ids[self.at] in ids:
+                self.at = ids.index(self._ids[self.at])
+        self._ids = ids
+        super().paint()
 
     def jobs(self) -> list[Job]:
         """Jobs in memory, open ones first, by number."""
