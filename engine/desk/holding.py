@@ -15,7 +15,7 @@ from msgspec import Struct
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.exchange import Exported, export_job
 from cartclock.engine.desk.shop import Shop
-from cartclock.engine.facts.events import JobGiven, JobImported, JobTaken
+from cartclock.engine.facts.events import JobGiven, JobImported, JobOpened, JobTaken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Draft, Row
 from cartclock.engine.joined.handed import JobThere, TakenElsewhere
@@ -26,6 +26,7 @@ from cartclock.engine.store.exchange.job_file import JobFile
 from cartclock.engine.store.exchange.joining import taking
 from cartclock.engine.store.imported import fold_imported
 from cartclock.engine.store.laptop.paper_file import place_beside
+from cartclock.engine.store.log import Log
 from cartclock.engine.times import Instant, Length
 from cartclock.engine.trouble import Refused
 
@@ -258,7 +259,23 @@ def take_from_shop(
     # What was taken before and came to nothing here is asked for in the same turn.
     again = there.origin == own and known < there.tenure
     tenure = there.tenure if again else there.tenure + 1
-    return go_on(bench, shop.claim(there, own, tenure, bench.now_us, silent), silent, told)
+    content = shop.claim(there, own, tenure, bench.now_us, silent)
+    return go_on(bench, content, silent or again, told)
+
+
+def to_take_again(log: Log) -> dict[str, JobTaken]:
+    """Job -> its newest taking, of those that this cart has and whose rows of other carts are not
+    here, as after a lost disk: by its own rows alone such a job was never opened."""
+    found: dict[str, JobTaken] = {}
+    for row in log.rows_of_kinds((JobTaken, JobGiven)):
+        if isinstance(row.event, JobTaken):
+            found[row.job] = row.event
+        elif isinstance(row.event, JobGiven):
+            found.pop(row.job, None)
+    for job in [*found]:
+        if any(isinstance(row.event, JobOpened) for row in log.rows_of([job], ())):
+            del found[job]
+    return found
 
 
 def heed_taken(bench: Bench, taken: Iterable[TakenElsewhere]) -> list[str]:

@@ -49,7 +49,8 @@ class HandingShop:
             " FROM cartclock.jobs_there_1(%s) ORDER BY cart, number",
             (handle.strip().lower(),),
         ).fetchall()
-        every = [JobThere(*one) for one in found]
+        # One that was handed on has a number on each cart.
+        every = list({one.job: one for one in (JobThere(*line) for line in found)}.values())
         if not every:
             raise ShopFault(
                 f"The shop has no open job {handle}; cartclock shop given lists those that wait to "

@@ -22,6 +22,7 @@ def pull(named: str) -> None:
 
     Rows that are here are never changed; the log that was there is kept aside.
     """
+    from cartclock.engine.desk.holding import to_take_again
     from cartclock.engine.joined.pulling import log_to_pull, pull_own
     from cartclock.engine.store.laptop.places import log_path
     from cartclock.engine.store.log import Log
@@ -45,6 +46,13 @@ def pull(named: str) -> None:
         say(f"Not at the shop under this log: {sentence}.", err=True)
     if done.lacks:
         say("Import the files of those jobs again: cartclock import FILE.", err=True)
+    with Log.open_to_read(path) as log:
+        for job, was in to_take_again(log).items():
+            say(
+                f"Job {was.number} was taken over by this cart: cartclock shop take {job[:8]} "
+                "brings it back.",
+                err=True,
+            )
 
 
 @click.command("check")

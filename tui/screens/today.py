@@ -53,14 +53,13 @@ class TodayScreen(AheadScreen):
         super().on_screen_resume()
 
     def paint(self) -> None:
-        """The cursor stays on its job where that has another place now, given away or closed: the
-        next press would be meant for it."""
-        ids = [job.id for job in self.jobs()]
-        if self._ids and ids != self._ids:
-            if self.at >= len(self._ids):
-                self.at += len(ids) - len(self._ids)
-            elif self._ids[self.at] in ids:
-                self.at = ids.index(self._ids[self.at])
+        """The cursor stays on a job that was given away and has another place now: a second press
+        would be meant for it."""
+        jobs = self.jobs()
+        ids = [job.id for job in jobs]
+        before = self._ids[self.at] if self.at < len(self._ids) else ""
+        if before in ids and jobs[ids.index(before)].state == "given":
+            self.at = ids.index(before)
         self._ids = ids
         super().paint()
 

@@ -108,10 +108,17 @@ BEGIN
                 USING ERRCODE = 'CC008'; END IF;
         IF wanted <> '' AND NOT starts_with(p_origin::text, wanted) THEN
             RAISE EXCEPTION 'it was given to cart %', wanted USING ERRCODE = 'CC008'; END IF;
-        INSERT INTO holders VALUES (mine.shop, p_job, p_tenure, p_origin, holder.origin,
-            theirs.seq, encode(theirs.digest, 'hex')) ON CONFLICT DO NOTHING;
-        SELECT * INTO other FROM holders h
-            WHERE h.shop = mine.shop AND h.job = p_job AND h.tenure = p_tenure;
+        IF p_silent AND holder.first = 9223372036854775807 THEN
+            -- It was lost before its taking came here, or never wrote it: the turn is taken anew.
+            UPDATE holders h SET origin = p_origin
+                WHERE h.shop = mine.shop AND h.job = p_job AND h.tenure = holder.tenure
+                RETURNING * INTO other;
+        ELSE
+            INSERT INTO holders VALUES (mine.shop, p_job, p_tenure, p_origin, holder.origin,
+                theirs.seq, encode(theirs.digest, 'hex')) ON CONFLICT DO NOTHING;
+            SELECT * INTO other FROM holders h
+                WHERE h.shop = mine.shop AND h.job = p_job AND h.tenure = p_tenure;
+        END IF;
     END IF;
     IF other.origin <> p_origin THEN
         RAISE EXCEPTION 'cart % took it first', (SELECT h.role FROM heads h
