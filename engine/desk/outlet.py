@@ -16,12 +16,11 @@ from msgspec.structs import replace
 from cartclock.engine.after.entries import issues
 from cartclock.engine.dates import local, spoken_day
 from cartclock.engine.desk.bench import Bench
-from cartclock.engine.desk.copies import Copies, behind, forms, paper_of
+from cartclock.engine.desk.copies import Copies, behind, forms, paper_of, revision_number
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.papers import ENDINGS, PAPERS, PRINTED
 from cartclock.engine.record.revision import (
     Revision,
@@ -111,14 +110,7 @@ class Outlet(Copies):
             facts = replace(facts, revision=revision)
             path = folder / _name(document, revision.number, form)
         content = paper.made(form, facts)
-        paper_file.place_file(path, content)
-        sha256 = hashlib.sha256(content).hexdigest()
-        try:
-            event = ev.PaperIssued(document, revision.number, sha256)
-            self.bench.do(rules.note_job, record.job, event)
-        except Trouble:
-            paper_file.remove(path)
-            raise
+        self._place_noted(path, content, record.job, document, revision.number)
         return Issued(path, title, revision, True, record.zone)
 
     async def print(self, document: str, handle: str) -> str:
@@ -157,34 +149,47 @@ class Outlet(Copies):
         return self.bench.jobs[job_id]
 
     def _issue_day(self, document: str, date: str, form: str) -> Issued:
+        """A paper that is of no one job, and of which the log has no row: its files alone count."""
         facts = self.facts_of_day(date)
         day = facts.of_day
-        stem, title = f"{document}-{day.date}", f"Day, {spoken_day(day.date)}"
-        return self._placed(document, facts, form, self.folder / "days", stem, title, day.zone)
-
-    def _issue_vehicle(self, document: str, handle: str, form: str) -> Issued:
-        job = self.job(handle)
-        facts = self.facts_of_vehicle(job.id)
-        whole = facts.of_vehicle
-        title = f"Job {job.opened.number}, {whole.vehicle}: {document}"
-        folder = self.job_folder(job.id)
-        return self._placed(document, facts, form, folder, document, title, whole.zone)
-
-    def _placed(
-        self,
-        document: str,
-        facts: PaperFacts,
-        form: str,
-        folder: Path,
-        stem: str,
-        title: str,
-        zone: str,
-    ) -> Issued:
-        """A paper that is of no one job, and of which the log has no row: its files alone count."""
+        folder, stem = self.folder / "days", f"{document}-{day.date}"
         revision = Revision(behind(folder, stem, 0), None, ())
         path = folder / _name(stem, revision.number, form)
         paper_file.place_file(path, PAPERS[document].made(form, replace(facts, issued=True)))
-        return Issued(path, title, revision, True, zone)
+        return Issued(path, f"Day, {spoken_day(day.date)}", revision, True, day.zone)
+
+    def _issue_vehicle(self, document: str, handle: str, form: str) -> Issued:
+        """Each one is a revision: whether the parts show what they showed is not looked for."""
+        job = self.job(handle)
+        facts = self.facts_of_vehicle(job.id)
+        whole = facts.of_vehicle
+        given = issues(job.id, self.shop.rows(job.id, whole.now_us), document)
+        last = max(map(revision_number, given), default=0)
+        folder = self.job_folder(job.id)
+        revision = Revision(
+            number=behind(folder, document, last),
+            replaces_us=given[-1].at_us if given else None,
+            changes=(),
+            replaces=last,
+        )
+        path = folder / _name(document, revision.number, form)
+        facts = replace(facts, issued=True, revision=revision)
+        content = PAPERS[document].made(form, facts)
+        self._place_noted(path, content, job.id, document, revision.number)
+        title = f"Job {job.opened.number}, {whole.vehicle}: {document}"
+        return Issued(path, title, revision, True, whole.zone)
+
+    def _place_noted(
+        self, path: Path, content: bytes, job: str, document: str, revision: int
+    ) -> None:
+        """A file, and the row of the log that tells of it; if that cannot be, neither."""
+        paper_file.place_file(path, content)
+        sha256 = hashlib.sha256(content).hexdigest()
+        try:
+            self.bench.do(rules.note_job, job, ev.PaperIssued(document, revision, sha256))
+        except Trouble:
+            paper_file.remove(path)
+            raise
 
 
 def printed_form(document: str) -> str:

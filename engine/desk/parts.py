@@ -19,6 +19,21 @@ from cartclock.engine.times import Instant
 _SAID = 8
 
 
+def in_parts(shop: Shop, job: str, now_us: Instant) -> bool:
+    """Whether a job is a part of a vehicle, or has parts; also where they are not told here."""
+    named = {
+        name
+        for row in shop.log.parts_said()
+        if isinstance(row.event, ev.PartSaid)
+        for name in (row.job, row.event.whole)
+    }
+    # Of most logs and jobs nothing of the kind was ever said.
+    if job not in named:
+        return False
+    whole = whole_vehicle(shop, job, now_us)
+    return len(whole.parts) + len(whole.not_told) > 1
+
+
 def whole_vehicle(shop: Shop, handle: str, now_us: Instant) -> WholeVehicle:
     """The vehicle of a job with all its parts, whichever of them is named.
 

@@ -44,7 +44,8 @@ class PaperFacts(Struct, frozen=True):
         size: of the sheet in print.
         unit: of temperatures; forms for programs keep theirs, which stands in the name of a key.
         pictures: reads what was attached.
-        revision: which one this is or, for a copy, would be; None for a day.
+        revision: which one this is or, for a copy, would be; None for a day, and for a copy of a
+            paper of a vehicle.
         issued: False for a copy that is only looked at.
         handed_out: the calendar entries that earlier revisions held.
     """

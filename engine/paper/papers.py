@@ -150,7 +150,7 @@ def _together_json(facts: PaperFacts) -> bytes:
 
     whole = facts.of_vehicle
     missing = not_told_texts(whole)
-    return customer_json(joined_sheet(whole), facts.shop, not_told=missing).encode()
+    return customer_json(joined_sheet(whole), facts.shop, facts.out, missing).encode()
 
 
 def _aftercare_ics(facts: PaperFacts) -> bytes:
@@ -211,6 +211,7 @@ PAPERS: Mapping[str, Paper] = {
         "vehicle.VEHICLE",
         {"text": None, "html": None, "json": _vehicle_json, "pdf": None},
         of="vehicle",
+        hot="v",
         inside=True,
         help="Print the record of a vehicle with all its parts, by the number of one of them.",
     ),
@@ -219,6 +220,7 @@ PAPERS: Mapping[str, Paper] = {
         "customer.TOGETHER",
         {"text": None, "html": None, "json": _together_json, "pdf": None},
         of="vehicle",
+        hot="t",
         help="Print the customer's sheet of a vehicle with all its parts.",
     ),
     "aftercare": Paper(

@@ -178,10 +178,10 @@ def test_every_form_comes_out_the_three_ways(home: Path, document: str, form: st
     path = Path(filed.stdout.strip())
     assert path.parent == home / "papers" / ("days" if of_day else FOLDER)
     assert "Revision 1." in filed.stderr or of_day
-    # Only of a job's own paper the log has a row.
+    # Of a paper of a day the log has no row.
     issued = (
         []
-        if paper.of != "job"
+        if of_day
         else [ev.PaperIssued(document, 1, hashlib.sha256(path.read_bytes()).hexdigest())]
     )
     assert events(home, ev.PaperIssued) == issued

@@ -14,6 +14,9 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.now.faces import EXAMPLE_TIMES
 from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.plan.plan import Stage, Wait, Work
+from cartclock.engine.rules import holding
+from cartclock.engine.store.views import VIEWS
+from cartclock.engine.store.whole.audit import audit
 from tests.kit.plans import WIPE
 from tests.kit.stage import HOME, SMALL, Play, compare_sizes, played, whole
 
@@ -50,7 +53,7 @@ async def test_the_list_opens_by_its_letter_and_esc_writes_nothing(tmp_path: Pat
         rows = list(play.bench.rows)
         await play.press("e", "n")
         assert play.sheet.title == "Bottle green estate: papers"
-        printed = [paper for paper in PAPERS.values() if paper.hot]
+        printed = [paper for paper in PAPERS.values() if paper.hot and paper.of != "vehicle"]
         assert len(play.spoken) == len(printed) + len(["write the files only"])
         await compare_sizes("list_papers", play)
         await play.press("esc")
@@ -173,3 +176,29 @@ async def test_a_window_of_example_times_says_so_under_its_digits(tmp_path: Path
         await play.press("space")
         assert play.glance.faces[0].aside == EXAMPLE_TIMES
         assert EXAMPLE_TIMES in play.text
+
+
+async def test_a_vehicle_in_parts_has_its_papers_in_the_list_and_in_the_log(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    lp(tmp_path, "", monkeypatch)
+    async with played(tmp_path, (WIPE,), (WIPE,)) as play:
+        whole_job, part = play.bench.jobs
+        play.bench.do(holding.say_part, part, whole_job)
+        await play.press("e", "n")
+        assert play.spoken[4:6] == [
+            "print the record of a vehicle worked on in parts",
+            "print the customer's sheet of a vehicle worked on in parts",
+        ]
+        await play.press("v")
+        await answered(play)
+        await play.press("n", "t")
+        await answered(play)
+        await play.press("n", "v")
+        await answered(play)
+        assert issued(play) == ["vehicle 1", "together 1", "vehicle 2"]
+        # Nothing lies among the papers that the log does not know.
+        papers = tmp_path / "papers"
+        third = play.app.outlet.issue("vehicle", whole_job, "text")
+        assert "Revision 3, replaces revision 2 of " in third.path.read_text()
+        assert audit(play.bench.log.path, VIEWS, papers).papers == ()

@@ -10,14 +10,24 @@ from collections.abc import Callable
 from functools import partial
 
 from cartclock.engine.desk.outlet import printed_form
-from cartclock.engine.paper.papers import PAPERS
+from cartclock.engine.desk.parts import in_parts
+from cartclock.engine.paper.papers import PAPERS, Paper
 from cartclock.engine.trouble import Refused, StoreFault
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.keys_taken import open_keys_taken
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.widgets.sheet import Line
 
-_PRINTED = {name: paper for name, paper in PAPERS.items() if paper.hot}
+
+def _printed(host: Host, job_id: str) -> dict[str, Paper]:
+    """The papers that can be printed of a job by their names: those of a vehicle with all its parts
+    where it is one of them."""
+    several = in_parts(host.cart.shop, job_id, host.cart.workplace.moment.now_us)
+    return {
+        name: paper
+        for name, paper in PAPERS.items()
+        if paper.hot and (several or paper.of != "vehicle")
+    }
 
 
 def open_papers(host: Host, job_id: str) -> None:
@@ -30,7 +40,7 @@ def open_papers(host: Host, job_id: str) -> None:
             partial(_meant, host, job_id, partial(_print, host, document, job_id)),
             hot=paper.hot,
         )
-        for document, paper in _PRINTED.items()
+        for document, paper in _printed(host, job_id).items()
     ]
     written = partial(_meant, host, job_id, partial(_file, host, job_id))
     lines.append(Line("write the files only", written, "f"))
@@ -76,7 +86,7 @@ def _file(host: Host, job_id: str) -> None:
     outlet = host.cart.outlet
     issued = [
         outlet.issue(document, _handle(host, document, job_id), printed_form(document))
-        for document in _PRINTED
+        for document in _printed(host, job_id)
     ]
     fresh = sum(one.fresh for one in issued)
     folders = dict.fromkeys(str(one.path.parent) for one in issued)

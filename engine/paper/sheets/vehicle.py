@@ -15,6 +15,7 @@ from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.keep import dates_to_keep
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.record.revision import revision_text
 from cartclock.engine.record.whole_vehicle import joined_sheet
 
 
@@ -47,6 +48,8 @@ def put_vehicle_record(medium: Medium, facts: PaperFacts) -> None:
             f"{proof.rows} rows{digest}.",
             small=True,
         )
+    if facts.out is not None:
+        medium.words(revision_text(facts.out, whole.zone), small=True)
     medium.made(whole.now_us, whole.zone)
 
 
