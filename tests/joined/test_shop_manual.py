@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from cartclock.engine.rules import rules
+from cartclock.engine.rules import holding, rules
 from tests.house.test_docs import typed
 from tests.kit.day import Day
 from tests.kit.on_path import cartclock_on_path
@@ -24,8 +24,8 @@ PAGE = ROOT / "engine/joined/SHOP.md"
 BLOCK = re.compile(r"(?m)^```(console|sql)\n(.*?)^```$", re.S)
 # What is another one here: the host, and the name of the database, for one called shop is there.
 HOST, DATABASE = "db.shop.example", "manual"
-# And the number of the job, the other cart, and the stick.
-JOB, OTHER, STICK = " 3", "4f1c", "/media/stick"
+# And the numbers of the job and of the part of it on a third cart, the other cart, and the stick.
+JOB, PART, OTHER, STICK = " 3", " 5", "4f1c", "/media/stick"
 
 
 @pytest.fixture
@@ -52,12 +52,20 @@ def test_the_owner_of_a_shop_makes_it_by_these_blocks(blank: Postgres, tmp_path:
     day.take(60)
     # What is in hand keeps a job where it is.
     day.bench.do(rules.put_down)
+    whole = day.job
     day.bench.close()
     away = tmp_path / "away"
     away.mkdir()
     other = Day(away, seed=1, start_us=begun_us)
     identity = other.bench.log.origin
     other.bench.close()
+    beside = tmp_path / "beside"
+    beside.mkdir()
+    third = Day(beside, seed=2, start_us=begun_us)
+    third.take(60)
+    third.bench.do(holding.say_part, third.job, whole)
+    of_part = third.bench.log.origin
+    third.bench.close()
     (home / "settings.toml").write_text('worker = "Ines"\nzone = "UTC"\n')
     text = PAGE.read_text(encoding="utf-8")
     found = BLOCK.findall(text)
@@ -88,13 +96,16 @@ def test_the_owner_of_a_shop_makes_it_by_these_blocks(blank: Postgres, tmp_path:
             here = re.sub(r"\b(createdb|psql .*) shop$", rf"\1 {DATABASE}", line)
             if HOST in here:
                 here = here.replace(HOST, f"127.0.0.1:{blank.port}") + f" --database {DATABASE}"
-            here = here.replace(JOB, " 1").replace(OTHER, identity[:8])
-            here = here.replace(STICK, str(tmp_path))
             # Over the shop the job is taken back here; from the stick the other cart takes it.
-            from_stick = "take --file" in here
-            environment["CARTCLOCK_HOME"] = str(away if from_stick else home)
+            cart = away if "take --file" in here else beside if PART in here else home
+            environment["CARTCLOCK_HOME"] = str(cart)
+            here = here.replace(JOB, " 1").replace(PART, " 1").replace(OTHER, identity[:8])
+            here = here.replace(STICK, str(tmp_path))
             (password,) = re.findall(r'"north-1" .*PASSWORD \'(.*?)\'', text)
             said += run(["sh", "-c", f"set -eu; {here}"], f"{password}\n")
+    # Both papers of a vehicle have the part that came on the stick.
+    for paper in ("VEHICLE RECORD", "FOR THE CUSTOMER, ALL PARTS"):
+        assert f"The part on cart {of_part[:8]}" in said.partition(paper)[2]
     assert re.search(r"\d+ rows sent; the shop has \d+, all of this cart's log\.", said)
     # The login of the reader sees the cart, and nothing else of the server.
     reader = {"PGUSER": "office", "PGPASSWORD": "another one"}
