@@ -25,7 +25,8 @@ from cartclock.engine.times import Instant, Length
 # left is, the worker stays for it. Our own judgement.
 ENDED_WITHIN_US = 30 * MINUTE_US
 STAYS_FOR_US = 2 * HOUR_US
-# Whoever is still at it when the day should be over goes on for so long. Our own judgement.
+# Whoever is still at it behind the end of the day goes on for as long again, and no longer than so
+# long. Our own judgement.
 GOES_ON_US = Length(HOUR_US)
 # No shop is closed for longer than so many days. Our own judgement.
 _MOST_DAYS = 60
@@ -126,8 +127,8 @@ def nights_of(
     elif on_us is None:
         yield first
     elif on_us < first.from_us or now_us < first.from_us:
-        # Whoever is still at it goes on for a while.
-        yield Night(max(first.from_us, Instant(now_us + GOES_ON_US)), first.to_us)
+        goes_on_us = min(GOES_ON_US, max(0, now_us - first.from_us))
+        yield Night(max(first.from_us, Instant(now_us + goes_on_us)), first.to_us)
     # Else the worker began before the usual time, and that night is over.
     yield from nights
 

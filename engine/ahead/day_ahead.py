@@ -16,6 +16,7 @@ from cartclock.engine.ahead.calendar import (
     nights_of,
 )
 from cartclock.engine.ahead.durations import Sum
+from cartclock.engine.ahead.play import Woken
 from cartclock.engine.ahead.rolling_hour import HeatAhead, RollingHour
 from cartclock.engine.body.pace import NO_LENGTH
 from cartclock.engine.dates import local, time_on_day
@@ -34,6 +35,8 @@ OTHER_WORTH_US = Length(6 * HOUR_US)
 # left (fatigue, heat), a share. Our own judgement, no source.
 MEAL_SPREAD_MINUTES = 8.0
 DAY_SPREAD = 0.04
+# Spread of when a worker begins behind a night, in minutes. Our own judgement, no source.
+MORNING_SPREAD_MINUTES = 8.0
 # Behind so many hours on the clock each one more makes work longer, a share; what is measured of
 # so many jobs, whose late steps were done with tired hands too, says half of it. Our own judgement,
 # no source.
@@ -75,6 +78,7 @@ class DayAhead(Struct, frozen=True):
         meals: how many of them are meals of this day.
         work_day: when days begin and end; None: there is no night.
         on_us: since when the worker is on the clock; None: off.
+        behind_night: True if the worker begins behind a night that is still to come.
         gone_home: True if this day is over for a worker who is off.
         heat: what the rests by the heat are reckoned from; None: none are.
         interrupted: what other work there was.
@@ -88,6 +92,7 @@ class DayAhead(Struct, frozen=True):
     meals: int = 0
     work_day: WorkDay | None = None
     on_us: Instant | None = None
+    behind_night: bool = False
     gone_home: bool = False
     heat: HeatAhead | None = None
     interrupted: Interrupted = NEVER_INTERRUPTED
@@ -97,12 +102,30 @@ class DayAhead(Struct, frozen=True):
 
     def calendar(self, now_us: Instant) -> WorkCalendar:
         """The calendar from an instant on."""
-        nights: Iterable[Night] = ()
-        if self.work_day is not None:
-            nights = nights_of(self.work_day, now_us, self.on_us, self.gone_home)
+        nights = self._nights(now_us)
         ratio = 0.0 if self.undisturbed else other_ratio(self.interrupted)
         rests = None if self.heat is None else RollingHour(self.heat)
         return WorkCalendar(self.pauses, rests, ratio, nights)
+
+    def _nights(self, now_us: Instant) -> Iterable[Night]:
+        if self.work_day is None:
+            return ()
+        return nights_of(self.work_day, now_us, self.on_us, self.gone_home)
+
+    def woken(self, now_us: Instant) -> Woken:
+        """When the hands are there again, for instants that are asked for in order: the same, or
+        the morning behind the night in which one lies.
+        """
+        nights = iter(self._nights(now_us))
+        night = next(nights, None)
+
+        def awake_us(at_us: Instant) -> Instant:
+            nonlocal night
+            while night is not None and at_us >= night.to_us:
+                night = next(nights, None)
+            return at_us if night is None or at_us < night.from_us else night.to_us
+
+        return awake_us
 
     def scale(self, left: Sum, z: float, now_us: Instant, learned: int = 0) -> float:
         """By what the expected length of everything left is multiplied for a share of days.
@@ -112,6 +135,8 @@ class DayAhead(Struct, frozen=True):
         if left.mean <= 0:
             return 1.0
         lumps = self.meals * MEAL_SPREAD_MINUTES**2
+        if self.behind_night:
+            lumps += MORNING_SPREAD_MINUTES**2
         if not self.undisturbed:
             lumps += other_lumps(self.interrupted) * left.mean
         extra = lumps / max(left.mean, _LEAST_MINUTES) ** 2 + DAY_SPREAD**2

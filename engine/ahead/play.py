@@ -21,6 +21,9 @@ from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant, Length
 
+Woken = Callable[[Instant], Instant]
+"""When the hands are there again from an instant on: the same, or the morning behind its night."""
+
 
 def play(
     job: Job,
@@ -61,9 +64,13 @@ def played_on(
     factors: Factors,
     in_hand_us: int | None,
     weights: Weights,
+    woken: Woken | None = None,
 ) -> Iterator[Played]:
-    """The same to the end, each piece played when it is asked for. Args: as for `play`."""
-    played = _Play(job, now_us, waits(), ready_s, factors, weights)
+    """The same to the end, each piece played when it is asked for. Args: as for `play`.
+
+    woken: of the nights ahead; None: there are none.
+    """
+    played = _Play(job, now_us, waits(), ready_s, factors, weights, woken=woken)
     played.finish_in_hand(None, in_hand_us)
     yield from played.pieces
     while played.take_next():
@@ -94,9 +101,10 @@ class _Play:
         weights: Weights,
         only: Collection[str] | None = None,
         worker: str = "",
+        woken: Woken | None = None,
     ) -> None:
         """only: the stages that are looked at; None: all."""
-        self.worker = worker
+        self.worker, self.woken = worker, woken
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
         self.factors, self.weights = factors, weights
         # Of each step its minutes, whether they are for all sections, and its factor.
@@ -258,7 +266,11 @@ class _Play:
         if plain:
             return stage, plain, self.at
         first = min(asleep, key=lambda unit: unit.opens or 0)
-        return stage, taken_with(first, units), first.opens or self.at
+        opens_us = first.opens or self.at
+        if self.woken is not None:
+            # By then the layers of the other sections may be over as well.
+            opens_us = self.woken(Instant(opens_us))
+        return stage, taken_with(first, units), opens_us
 
     def _in_order(self, units: list[OnItsWay]) -> tuple[OnItsWay | None, list[OnItsWay]]:
         """The first that no film and no gap is in front of, and those before it that a gap is."""

@@ -87,7 +87,7 @@ class Prospect:
         work: WorkLeft | None = None,
     ) -> None:
         self.jobs, self.around, self.now_us = jobs, around, now_us
-        self._work = WorkLeft(jobs, now_us) if work is None else work
+        self._work = WorkLeft(jobs, now_us, around.woken) if work is None else work
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
         self._courses: dict[str, _Course] = {}
         self._mornings: dict[str, _Morning | None] = {}
@@ -135,7 +135,7 @@ class Prospect:
             if one.begun_us >= morning_us
         ]
         meals = sum(morning_us <= one.at_us < course.found[-1].end_us for one in around.pauses)
-        then = replace(around, on_us=morning_us, meals=meals)
+        then = replace(around, on_us=morning_us, meals=meals, behind_night=True)
         learned, left = self.jobs[self._at[job_id]].learned, self._work.sum_of(pieces)
 
         def scale(z: float) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import cached_property
 from math import sqrt
 
@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.durations import Sum, sum_of
 from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
 from cartclock.engine.ahead.line_up import LineUp
-from cartclock.engine.ahead.play import played_on
+from cartclock.engine.ahead.play import Woken, played_on
 from cartclock.engine.ahead.played import Factors, Played
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.rows import MINUTE_US
@@ -29,10 +29,16 @@ class WorkLeft:
 
     Args:
         jobs: the open ones, the one in front first.
+        woken: tells of the nights from an instant on; None: there are none.
     """
 
-    def __init__(self, jobs: Sequence[JobAhead], now_us: Instant) -> None:
-        self._jobs, self._now_us = jobs, now_us
+    def __init__(
+        self,
+        jobs: Sequence[JobAhead],
+        now_us: Instant,
+        woken: Callable[[Instant], Woken] | None = None,
+    ) -> None:
+        self._jobs, self._now_us, self._woken = jobs, now_us, woken
         self._at = {one.job.id: i for i, one in enumerate(jobs)}
         self._lines: dict[float, LineUp] = {}
         self._sums: dict[str, Sum] = {}
@@ -48,7 +54,7 @@ class WorkLeft:
             for one in self._jobs
             for section in one.job.sections.values()
         )
-        return self if todo else WorkLeft(self._jobs, now_us)
+        return self if todo else WorkLeft(self._jobs, now_us, self._woken)
 
     def up_to(self, job_id: str, scale: float = 1.0) -> Sequence[Played]:
         """The pieces up to the last one of a job.
@@ -128,6 +134,7 @@ class WorkLeft:
                 factors={key: factor * scale for key, factor in factors.items()},
                 in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
                 weights=one.weights,
+                woken=None if self._woken is None else self._woken(self._now_us),
             )
             plays.append(map(self._begun_already, pieces))
         return LineUp(plays, self._now_us)

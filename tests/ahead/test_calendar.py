@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from cartclock.engine.after.visits import Closed
-from cartclock.engine.ahead.calendar import Night, Pause, WorkCalendar, WorkDay
+from cartclock.engine.ahead.calendar import Night, Pause, WorkCalendar, WorkDay, nights_of
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from tests.kit.rhythm import Rhythm
@@ -141,6 +141,16 @@ def test_a_night_rests_the_hands_and_costs_its_length() -> None:
     assert calendar.overnight == [begun]
     assert calendar.taken.nights_us == begun - at("25 17:50")
     assert calendar.worked(begun, 60 * MINUTE_US) == at("26 08:30")
+
+
+def test_who_is_still_at_it_behind_the_end_goes_on_for_as_long_again() -> None:
+    def ends(now: str) -> int:
+        return next(nights_of(DAY, at(now), at("25 07:30"), gone_home=False)).from_us
+
+    # Up to the end nothing says that this day goes on for longer than others.
+    assert ends("25 12:00") == ends("25 17:59") == ends("25 18:00") == at("25 18:00")
+    assert ends("25 18:20") == at("25 18:40")
+    assert ends("25 21:00") == at("25 22:00")
 
 
 def test_more_work_is_not_done_sooner() -> None:

@@ -28,6 +28,7 @@ from cartclock.engine.facts.shift import shift_after
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.plan.plan import Gap, Handover, Plan, Stage, Work
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
+from cartclock.engine.times import Instant
 from tests.ahead.test_play import Real
 from tests.kit.book import row_at
 
@@ -197,6 +198,30 @@ def test_two_layers_wait_over_the_night() -> None:
     parts = {part.what: part.length_us for part in found.parts}
     assert parts["gaps"] + parts["nights"] > 8 * HOUR_US
     assert local(found.done_us, ZONE).day == 22
+
+
+def test_in_the_morning_the_next_layer_is_laid_as_if_the_first_had_dried_on_all_sections() -> None:
+    real = begun("two_layer_coat_overnight", at="2026-09-21 07:30")
+    day = WorkDay(datetime.time(7, 30), datetime.time(19), ZONE)
+
+    def second_layer(around: DayAhead) -> list[int]:
+        pieces = certain(real, around).in_time("job-1").pieces
+        return [piece.turn.step for piece, _one in pieces if piece.turn.layer == 2]
+
+    behind = second_layer(DayAhead(work_day=day, undisturbed=True))
+    # Two on, two off; without the night each section waits for its own first layer.
+    assert behind[:8] == [0, 0, 2, 2, 0, 0, 2, 2]
+    awake = second_layer(DayAhead(undisturbed=True))
+    assert sorted(behind) == sorted(awake)
+    assert awake != behind
+
+
+def test_when_a_worker_begins_behind_a_night_is_not_certain() -> None:
+    left, now_us = Sum(60.0, 0.1), Instant(0)
+    plain, behind = DayAhead(), DayAhead(behind_night=True)
+    for z in (-Z80, Z80):
+        wide, narrow = (abs(one.scale(left, z, now_us) - 1) for one in (behind, plain))
+        assert narrow < wide < narrow + 8 / 60
 
 
 def test_a_hand_over_waits_for_the_cure() -> None:
