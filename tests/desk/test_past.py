@@ -14,7 +14,7 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.history.answers import Sought
 from cartclock.engine.hours.interruptions import Interrupted
-from cartclock.engine.rules import amending, packs, rules
+from cartclock.engine.rules import amending, arrival, packs, rules
 from cartclock.engine.store import codec
 from cartclock.engine.store.history import History, path_beside
 from cartclock.engine.store.log import Log
@@ -37,6 +37,7 @@ def day(tmp_path: Path) -> Iterator[Day]:
     for what, text in (("plate", PLATE), ("customer", NAME)):
         bench.do(amending.amend, day.job, ev.JobAmended(what, bench.seal(text)))
     bench.do(rules.note_job, day.job, ev.NoteWritten(bench.seal(NOTE)))
+    bench.do(arrival.note_vehicle, day.job, ev.DamageNoted("driver door", "scratch"))
     bench.do(packs.open_pack, ev.PackOpened("fallout", 500.0, lot="WI-4A21", name="Fallout"))
     day.clock.wind(60)
     day.take(60)
@@ -88,6 +89,10 @@ def test_jobs_are_found_by_what_is_said_of_them(day: Day, kept: bool) -> None:
         "tar": [2],
         "tar quinde": [],
         "een": [],
+        # Of its panels those with damage, or all jobs would be found by each.
+        "driver door": [1],
+        "scratch zqx": [1],
+        "tailgate": [],
         "wi-4a21": [1],
         "4a21": [],
         "WI4A": [1],
