@@ -33,11 +33,16 @@ def facts(play: Play) -> list[Struct]:
     return [row.event for row in job.facts]
 
 
+async def left(play: Play) -> None:
+    """Every open list is left, so that the next value begins where the first one did."""
+    while play.sheet.is_open:
+        await play.press("esc")
+
+
 async def undone(play: Play) -> None:
     """Undo takes back the newest press and nothing else."""
     before = facts(play)
-    while play.sheet.is_open:
-        await play.press("esc")
+    await left(play)
     await play.press("backspace")
     assert facts(play) == before[:-1]
     assert play.odd() == []
@@ -94,17 +99,18 @@ async def test_the_odometer_is_typed_and_a_lower_one_is_warned_of(tmp_path: Path
         await undone(play)
 
 
-@pytest.mark.parametrize("typed", ["-5", "12.5", "km", "many", "99999999", "٣"])
-async def test_an_odometer_that_cannot_be_is_asked_again(tmp_path: Path, typed: str) -> None:
+async def test_an_odometer_that_cannot_be_is_asked_again(tmp_path: Path) -> None:
     async with played(tmp_path, JOB) as play:
-        await play.press("v", "o")
-        await play.type(typed)
-        assert play.typing
-        assert play.sheet.title.startswith("An odometer ")
-        assert facts(play) == []
-        await play.press(*["backspace"] * len(typed))
-        await play.type("84210")
-        assert facts(play) == [ev.OdometerRead(84210)]
+        for typed in ("-5", "12.5", "km", "many", "99999999", "٣"):
+            await play.press("v", "o")
+            await play.type(typed)
+            assert play.typing, typed
+            assert play.sheet.title.startswith("An odometer "), typed
+            assert facts(play) == [], typed
+            await play.press(*["backspace"] * len(typed))
+            await play.type("84210")
+            assert facts(play) == [ev.OdometerRead(84210)], typed
+            await undone(play)
 
 
 # Damage.
@@ -202,26 +208,24 @@ async def test_one_number_alone_is_both_ends(tmp_path: Path) -> None:
         assert facts(play) == [ev.PaintRead("roof", "before", 95.5, 95.5)]
 
 
-@pytest.mark.parametrize(
-    ("keys", "said"),
-    [
+async def test_a_thickness_that_cannot_be_is_asked_again_with_what_was_typed(
+    tmp_path: Path,
+) -> None:
+    cases = [
         (["space"], "Type the lowest and the highest; N if it is not measurable."),
         (["1", "3", "0", "down", "9", "0", "space"],
          "The lowest reading, 130 µm, is above the highest, 90."),
         (["-", "5", "space"], "A thickness of -5 µm cannot be: it is below zero."),
         (["6", "0", "0", "0", "space"], "6000 µm is too much for paint; 5000 µm is the most."),
-    ],
-    ids=["nothing", "upside down", "negative", "too much"],
-)  # fmt: skip
-async def test_a_thickness_that_cannot_be_is_asked_again_with_what_was_typed(
-    tmp_path: Path, keys: list[str], said: str
-) -> None:
+    ]  # fmt: skip
     async with played(tmp_path, JOB) as play:
-        await play.press("v", "t", "space", *keys)
-        assert play.sheet.title.startswith(said)
-        assert facts(play) == []
-        typed = "".join(keys[: keys.index("down")] if "down" in keys else keys[:-1])
-        assert (typed or "not measured") in play.spoken[0]
+        for keys, said in cases:
+            await play.press("v", "t", "space", *keys)
+            assert play.sheet.title.startswith(said), said
+            assert facts(play) == [], said
+            typed = "".join(keys[: keys.index("down")] if "down" in keys else keys[:-1])
+            assert (typed or "not measured") in play.spoken[0], said
+            await left(play)
 
 
 async def test_a_spot_is_the_mean_of_three_readings(tmp_path: Path) -> None:
@@ -283,19 +287,18 @@ async def test_a_high_gloss_asks_for_twenty_degrees(tmp_path: Path) -> None:
         await undone(play)
 
 
-@pytest.mark.parametrize(
-    ("keys", "said"),
-    [
+async def test_a_gloss_that_cannot_be(tmp_path: Path) -> None:
+    cases: list[tuple[list[str], str]] = [
         ([], "Type the gloss; N if it is not measurable."),
         (["-", "1"], "A gloss of -1 GU cannot be: it is below zero."),
         (["2", "0", "0", "0"], "2000 GU is too much: at 60 degrees 1000 is the most."),
-    ],
-)
-async def test_a_gloss_that_cannot_be(tmp_path: Path, keys: list[str], said: str) -> None:
+    ]
     async with played(tmp_path, JOB) as play:
-        await play.press("v", "g", "space", *keys, "space")
-        assert play.sheet.title.startswith(said)
-        assert facts(play) == []
+        for keys, said in cases:
+            await play.press("v", "g", "space", *keys, "space")
+            assert play.sheet.title.startswith(said), said
+            assert facts(play) == [], said
+            await left(play)
 
 
 # Agreed, files, set-ups.
@@ -349,29 +352,27 @@ async def test_a_photo_is_kept_by_its_digest(tmp_path: Path) -> None:
         await undone(play)
 
 
-@pytest.mark.parametrize(
-    ("typed", "said"),
-    [
+async def test_a_file_that_is_not_there_writes_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cases = [
         ("not here.jpg", "not here.jpg is not there; nothing was written."),
         (".", " is no file; nothing was written."),
         ("/dev/null", "null is no file; nothing was written."),
         ("~nobody-by-this-name/a.jpg", "That is no path of this computer."),
         ("x" * 300, "That path cannot be read: File name too long."),
-    ],
-    ids=["missing", "folder", "device", "nobody's home", "too long"],
-)
-async def test_a_file_that_is_not_there_writes_nothing(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, typed: str, said: str
-) -> None:
+    ]
     monkeypatch.chdir(tmp_path)
     async with played(tmp_path, JOB) as play:
         rows = list(play.bench.rows)
-        await play.press("v", "p")
-        await play.type(typed)
-        assert said in play.sheet.title
-        assert play.typing
-        await play.press("esc")
-        assert play.bench.rows == rows
+        for typed, said in cases:
+            await play.press("v", "p")
+            await play.type(typed)
+            assert said in play.sheet.title, said
+            assert play.typing, said
+            await play.press("esc")
+            assert play.bench.rows == rows, said
+            await left(play)
 
 
 async def test_a_set_up_that_was_accepted_is_said_for_the_polish(tmp_path: Path) -> None:
