@@ -1,7 +1,7 @@
 """What holds for every test: how Hypothesis looks for examples, what is kept and where.
 
 A run without a word tries the same examples every time, so that what was green stays green
-until something changes, and of as many as a test asks for three in ten. `-m long` looks for new
+until something changes, and of as many as a test asks for a quarter. `-m long` looks for new
 ones, all of them, and so does `--hypothesis-profile long` with any choice of tests; a failing
 example prints what to put above its test to have it again.
 """
@@ -50,7 +50,7 @@ if "TMPDIR" not in os.environ and os.access(MEMORY, os.W_OK):
 SLOW = (HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much)
 
 # Of the examples a test asks for, how many are tried in a run without a word, and at least.
-SHARE, FEWEST = 0.3, 6
+SHARE, FEWEST = 0.25, 6
 
 settings.register_profile(
     "same",

@@ -35,6 +35,7 @@ def demo(home: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.long
 def test_it_prints_the_record_and_leaves_nothing(tmp_path: Path) -> None:
     done = demo(tmp_path)
     assert (done.returncode, done.stderr) == (0, "")

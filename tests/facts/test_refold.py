@@ -64,6 +64,6 @@ class Corrected(AnythingGoes):
 
 def test_what_stands_in_the_way_is_what_one_by_one_finds(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(cartclock.engine.desk.pressing, "in_the_way", both)
-    how = settings(max_examples=12, stateful_step_count=40, phases=[Phase.explicit, Phase.generate])
+    how = settings(max_examples=8, stateful_step_count=40, phases=[Phase.explicit, Phase.generate])
     run_state_machine_as_test(Corrected, settings=how)
     assert FOUND[0] and FOUND[1] and max(FOUND) > 5, FOUND

@@ -9,7 +9,7 @@ from typing import ClassVar
 import pytest
 from hypothesis import Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import initialize, invariant, rule
+from hypothesis.stateful import initialize, invariant, rule, run_state_machine_as_test
 from msgspec.structs import replace
 
 from cartclock.engine.body.pace import MOVING_US, STEADY_US, Pace
@@ -168,21 +168,18 @@ def within(a: float | None, b: float | None, apart: float) -> bool:
     return a is b is None or (a is not None and b is not None and abs(a - b) <= apart)
 
 
-TestHoldsUntil = pytest.mark.xdist_group("moment")(HoldsUntil.TestCase)
-TestHoldsUntil.settings = settings(
-    max_examples=24,
-    stateful_step_count=30,
-    # A day that fails is short as it stands; to shorten it takes minutes.
-    phases=[Phase.generate],
-)
+# A day that fails is short as it stands; to shorten it takes minutes.
+SHORT = settings(max_examples=12, stateful_step_count=30, phases=[Phase.generate])
+TestHoldsUntil = HoldsUntil.TestCase
+TestHoldsUntil.settings = SHORT
 
 
-@pytest.mark.xdist_group("moment")
+@pytest.mark.long
 def test_moments_hold_for_minutes() -> None:
     """The law would hold of moments that are made anew at once as well; these last."""
     looked = HoldsUntil.looked
-    if not looked:
-        TestHoldsUntil().runTest()
+    looked.clear()
+    run_state_machine_as_test(HoldsUntil, settings=settings(SHORT, max_examples=60))
     assert looked["moments"] > 300
     assert looked["seconds"] > 60 * looked["moments"]
     assert looked["between presses"] > 50

@@ -90,7 +90,7 @@ WHO = st.sampled_from([ALONE, TWO])
 SIZE = st.sampled_from([(80, 24), (40, 12), (120, 40)])
 
 
-@settings(max_examples=4)
+@settings(max_examples=2)
 @given(STEPS, st.sampled_from(JOBS), SIZE, st.booleans(), WHO)
 @example(["space", 95, "i", "o"], (COAT,), (40, 12), True, ALONE)
 @example(["t", "+", "space", "space", "v", "enter", "x", "enter"], (), (80, 24), False, ALONE)

@@ -291,7 +291,7 @@ def test_revised_marks_say_what_standing_by_was_in_a_shift_between(machine: View
 
 @pytest.mark.parametrize("part", range(FEW))
 def test_views_caught_up_are_views_made_anew(part: int) -> None:
-    viewed(part, settings(max_examples=4, stateful_step_count=11, phases=NO_SHRINKING))
+    viewed(part, settings(max_examples=3, stateful_step_count=11, phases=NO_SHRINKING))
 
 
 @pytest.mark.long
