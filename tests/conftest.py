@@ -8,6 +8,7 @@ example prints what to put above its test to have it again.
 
 from __future__ import annotations
 
+import atexit
 import gc
 import os
 import shutil
@@ -22,6 +23,7 @@ from tempfile import gettempdir
 from typing import Any
 
 import pytest
+from _pytest.unraisableexception import gc_collect_iterations_key
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.internal.conjecture import providers
 from hypothesis.internal.constants_ast import Constants
@@ -94,6 +96,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> Shares:
 
 def pytest_configure(config: pytest.Config) -> None:
     """Loads a profile before the first test is read, because a test keeps the one it finds."""
+    # At the end garbage is looked for once, for what was not closed; five times are for others.
+    config.stash[gc_collect_iterations_key] = 1
+    if hasattr(config, "workerinput"):
+        # Behind all else that is done at the end: what a worker of thousands of tests holds would
+        # be taken apart piece by piece, for seconds, while the whole run waits.
+        atexit.register(os._exit, 0)
     long = config.option.markexpr == "long"
     settings.load_profile("long" if long else "same")
     if not long:
