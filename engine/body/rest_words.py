@@ -5,6 +5,8 @@ The words are for somebody who is tired: the class of the work, minutes, and the
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cartclock.engine.body.climate import OPEN_SKY
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.body.watch import degrees, index_text
@@ -77,21 +79,39 @@ def pace_line(found: Pace, width: int = 78) -> str:
         work = EFFORT_WORDS[found.ahead]
         # The piece gives way before the rule does, and the rule before the class.
         of = [f"{found.named} ({_class(work)})", work] if found.named else [work]
-        said = _calls(found, rest, rule) or [
-            *(
-                f"{one}: {told} ({rule})"
-                for one in of
-                for told in (
-                    f"{minutes} min left, then a {rest} min rest",
-                    f"{minutes} min, then {rest} min rest",
-                )
-            ),
-            f"{work}: {minutes} min, then {rest} min rest",
-        ]
+        said = _calls(found, rest, rule) or _time_left(found, of, minutes, rule)
     said = [f"{one}; {why}" for one in said[:1] if why] + [
         f"old: {one}" if why else one for one in said
     ]
     return next((one for one in said if len(one) <= width), said[-1])
+
+
+def _time_left(found: Pace, of: Sequence[str], minutes: int, rule: str) -> list[str]:
+    """How much time is left and the rest behind it, the longest first, or what stands in its place
+    where no rest here makes more of it.
+
+    of: what the time is left for, the last one by the class of its work alone.
+    """
+    rest = found.rest_minutes
+    if not rest:
+        then = "lighter work" if found.eased else _cooler(found)
+        why = "for no rest here is enough"
+        return [
+            *(f"{one}: {minutes} min left, then {then}, {why}" for one in of),
+            *(f"{one}: {minutes} min left, then {then}" for one in of),
+            f"{of[-1]}: {minutes} min left",
+        ]
+    return [
+        *(
+            f"{one}: {told} ({rule})"
+            for one in of
+            for told in (
+                f"{minutes} min left, then a {rest} min rest",
+                f"{minutes} min, then {rest} min rest",
+            )
+        ),
+        f"{of[-1]}: {minutes} min, then {rest} min rest",
+    ]
 
 
 def _no_work_time(found: Pace) -> list[str]:
@@ -222,7 +242,8 @@ def _in_few_columns(found: Pace) -> str:
             return f"after film {rest} min rest"
         case "now":
             return f"{old}{rest} min rest now"
-    return f"{old}{_class(EFFORT_WORDS[found.ahead])} {minutes} min, rest {rest}"
+    work = _class(EFFORT_WORDS[found.ahead])
+    return f"{old}{work} {minutes} min, rest {rest}" if rest else f"{old}{work} {minutes} min left"
 
 
 def _quietly(found: Pace) -> str:

@@ -106,6 +106,10 @@ def _rest_alarm(watch: Watch) -> Alarm:
     if watch.pace.no_work_time:
         what = watch.pace.eased or "a cooler place or a cooler hour"
         return Alarm("rest", "rest", f"no work time here: {what}")
+    if watch.pace.grade == "soon" and not minutes:
+        what = watch.pace.eased or "a cooler place or a cooler hour"
+        said = f"no rest here is enough behind this piece: {what}"
+        return Alarm("rest/soon", "rest", said, repeated=False)
     due_s = watch.water.due_in_s
     cup = ", with a cup of water" if due_s is not None and due_s <= watch.pace.rest_s else ""
     if watch.pace.grade == "soon":

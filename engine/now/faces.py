@@ -439,6 +439,10 @@ def rest_face(watch: Watch, now_us: Instant, zone: str) -> Face:
         what = f"lighter: {pace.eased}" if pace.eased else "a cooler place or hour"
         under = f"since it is too hot here; {what}, screening estimate"
         return Face("NOT HERE", gone, "", under, "rest", "rest", "up" if gone else "")
+    if pace.grade == "soon" and not pace.rest_s:
+        what = f"lighter: {pace.eased}" if pace.eased else "a cooler place or hour"
+        under = f"since it was called: behind this piece {what}, screening estimate"
+        return Face("NOT HERE", gone, "", under, "soon", "rest/soon", "up" if gone else "")
     rest = span_text(pace.rest_minutes * MINUTE_US)
     tape = _hour_tape(watch, now_us, zone)
     if pace.grade == "soon":

@@ -36,7 +36,7 @@ def rest_question(
     stage = job.stage(move.stage)
     if pace is None or (pace.grade and not resting):
         return ""
-    if not pace.grade and (pace.left_s is None or not pace.rest_s):
+    if not pace.grade and pace.left_s is None:
         return ""
     held = all(job.sections[move.stage, name].state == "held" for name in move.sections)
     if stage.kind != "coat" or move.turn.step != 0 or held:
@@ -56,8 +56,13 @@ def rest_question(
         )
     if pace.left_s is None or pace.left_s >= min(minutes, max(BOUGHT_US) / MINUTE_US) * 60:
         return ""
+    in_minutes = f"in {left_minutes(pace)} min"
+    due = (
+        f"a rest of {pace.rest_minutes} min falls due {in_minutes}"
+        if pace.rest_s
+        else f"the work time here is over {in_minutes} and no rest makes more of it"
+    )
     return (
-        f"Screening estimate: a rest of {pace.rest_minutes} min falls due in "
-        f"{left_minutes(pace)} min, and this layer takes about {minutes:.0f} min. "
+        f"Screening estimate: {due}, and this layer takes about {minutes:.0f} min. "
         "Coat all the same?"
     )

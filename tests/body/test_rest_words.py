@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import product
 
 import pytest
@@ -64,6 +65,24 @@ def calls() -> list[Pace]:
 @pytest.mark.parametrize("found", calls(), ids=lambda one: f"{one.grade}-{one.rest_s}-{one.effort}")
 def test_a_rest_is_called_by_one_word_at_every_width(found: Pace) -> None:
     assert not differs(found)
+
+
+@pytest.mark.parametrize("found", calls(), ids=lambda one: f"{one.grade}-{one.rest_s}-{one.effort}")
+def test_no_rest_is_told_to_be_no_minutes_long(found: Pace) -> None:
+    lines = [pace_line(found, width) for width in WIDTHS]
+    lines += [short_pace_line(found, width) for width in FEW]
+    assert not [line for line in lines if re.search(r"(?<!\d)0 min|rest 0$", line)]
+
+
+def test_where_no_rest_here_is_enough_the_time_that_is_left_is_told_all_the_same() -> None:
+    found = replace(pace(), left_s=900, rest_s=0, grade="", rule="NIOSH limit")
+    assert pace_line(found, 78) == (
+        "medium work: 15 min left, then a cooler place, for no rest here is enough"
+    )
+    assert pace_line(found, 45) == "medium work: 15 min left, then a cooler place"
+    assert short_pace_line(found) == "medium 15 min left"
+    eased = replace(found, eased="tape sills", eased_s=2400, eases_to="light")
+    assert pace_line(eased, 45) == "medium work: 15 min left, then lighter work"
 
 
 @pytest.mark.parametrize("rule", RULE_WORDS)

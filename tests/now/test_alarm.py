@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from cartclock.engine.body.signs import LOUDER_FROM_MINUTES
 from cartclock.engine.body.watch import Watch, watch
@@ -142,6 +143,19 @@ def test_no_work_time_here_sends_somewhere_cooler() -> None:
     assert body(book, 10).pace.no_work_time
     said = "no work time here: a cooler place or a cooler hour"
     assert ("rest", said) in heard(book, 10)
+
+
+def test_behind_a_piece_where_no_rest_is_enough_no_length_is_heard() -> None:
+    book = opened(WIPE)
+    book.press(0, ev.ReadingTaken(air_c=36, rh=24))
+    book.press(0, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    found = body(book, 10)
+    pace = replace(found.pace, grade="soon", left_s=300, rest_s=0, rule="NIOSH limit")
+    called = replace(found, pace=pace, rest="called")
+    rung = alarms(book.jobs(), book.shift(), us(10), called)
+    assert [one.sentence for one in rung if one.key.startswith("rest")] == [
+        "no rest here is enough behind this piece: a cooler place or a cooler hour"
+    ]
 
 
 def test_a_serious_sign_is_an_emergency_and_begins_anew() -> None:

@@ -389,6 +389,16 @@ def test_a_rest_says_how_long_it_must_be_and_its_digits_stand(
     assert untold.second == ("", "")
 
 
+def test_behind_a_piece_where_no_rest_is_enough_a_place_is_told_and_no_length() -> None:
+    found = fares(opened(WIPE), 60)
+    pace = replace(found.pace, grade="soon", rest_s=0, left_s=300, rule="NIOSH limit")
+    called = replace(found, pace=pace, called_us=us(0), rest="called")
+    face = rest_face(called, us(125), "UTC")
+    assert (face.word, face.clock, face.field, face.runs) == ("NOT HERE", "2:05", "soon", "up")
+    assert "a cooler place or hour" in face.under
+    assert "screening estimate" in face.under
+
+
 def test_the_tape_of_a_rest_is_the_work_before_it_the_rest_and_what_it_buys() -> None:
     book = opened(WIPE)
     found = fares(book, 6000)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.body.pace import Pace
 from cartclock.engine.facts import events as ev
@@ -63,6 +64,17 @@ def near(reading: ev.ReadingTaken = HOT) -> tuple[Book, int]:
         if not found.grade and found.left_s is not None and found.left_s < 25 * MINUTE:
             return book, minutes * MINUTE
     raise AssertionError("no rest comes near")
+
+
+def test_a_coat_is_asked_about_where_the_work_time_ends_and_no_rest_makes_more_of_it() -> None:
+    book, at_s = near()
+    found = replace(pace(book, at_s), left_s=900, rest_s=0)
+    asked = rest_question(book.jobs()[JOB], up(PANELS[0]), found, us(at_s))
+    assert asked.startswith(
+        "Screening estimate: the work time here is over in 15 min and no rest makes more of it, "
+        "and this layer takes about "
+    )
+    assert asked.endswith(" Coat all the same?")
 
 
 def test_before_the_first_film_the_rest_is_asked_about_with_both_figures() -> None:
