@@ -114,7 +114,12 @@ def _rest(shift: Shift, watch: Watch | None, takes: float, now_us: Instant) -> C
         why = "not judged" if pace is None else pace.why_none
         return CoatLine(f"Rest: {said}; {layer}. {why}".rstrip())
     left = left_minutes(pace)
-    ahead = "none due within the hour" if left is None else f"{left} min of work to the next one"
+    if left is None:
+        ahead = "none due within the hour"
+    elif pace.rest_s:
+        ahead = f"{left} min of work to the next one"
+    else:
+        ahead = f"{left} min of work left, and no rest here makes more of it"
     near = pace.left_s is not None and pace.left_s < takes * 60
     return CoatLine(f"Rest: {said}; {ahead}, {layer} ({SCREENING_ESTIMATE})", near)
 

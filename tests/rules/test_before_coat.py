@@ -132,6 +132,15 @@ def test_what_is_known_is_judged_with_its_figures() -> None:
     assert page(book, 1900, up()).eyes == EYES
 
 
+def test_where_no_rest_makes_work_time_the_page_says_so_and_names_no_next_one() -> None:
+    book = car()
+    shift, jobs = book.scene(1900).on, {JOB: book.job()}
+    found = watch(shift, jobs, us(1900))
+    ends = replace(found, pace=replace(found.pace, left_s=900, rest_s=0))
+    first, *_ = before_coat(book.job(), up(), shift, ends, stock(book.rows), us(1900)).judged
+    assert first.startswith("Rest: none, clocked on 31 min ago; 15 min of work left, and no rest")
+
+
 def test_too_little_is_said_with_what_is_short_and_by_what_was_really_used() -> None:
     book = car()
     layer(book, 80, A, Turn())
