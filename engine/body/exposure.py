@@ -242,6 +242,11 @@ def limit_of(acclimatized: bool) -> Callable[[float], float]:
     return heat.rel_c if acclimatized else heat.ral_c
 
 
+def _per_decade_c(acclimatized: bool) -> float:
+    """By how much that limit falls while the effort grows tenfold."""
+    return REL_PER_DECADE_C if acclimatized else RAL_PER_DECADE_C
+
+
 # (end in microseconds, WBGT, watts): the averages of the hour that ends there.
 _Hour = tuple[float, float, float]
 
@@ -260,8 +265,7 @@ def _least(sums: _Sums, first: _Hour, last: _Hour, acclimatized: bool) -> _Hour:
     rise_c, rise_w = wbgt_b - wbgt_a, watts_b - watts_a
     candidates = [first, last]
     if rise_c < 0 < rise_w or rise_w < 0 < rise_c:
-        per_decade = REL_PER_DECADE_C if acclimatized else RAL_PER_DECADE_C
-        turning = -per_decade * rise_w / (math.log(10) * rise_c)
+        turning = -_per_decade_c(acclimatized) * rise_w / (math.log(10) * rise_c)
         share = (turning - watts_a) / rise_w
         if 0 < share < 1:
             candidates.append(_hour(sums, a_us + share * (b_us - a_us)))
@@ -375,37 +379,19 @@ def first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) 
 
     worst_us: the end of one that is over.
     """
-    limit = limit_of(acclimatized)
-    # Between edges both averages change steadily.
+    limit, per_decade_c = limit_of(acclimatized), _per_decade_c(acclimatized)
+    # Between edges both averages change steadily, and the limit falls with the logarithm of the
+    # effort: how far an hour is over bends downwards, so a tangent from before the first one meets
+    # zero before it, and each meets it nearer by far.
     (a_us, from_c, from_watts), (b_us, to_c, to_watts) = a, b
-
-    def by_c(at_us: float) -> float:
-        share = (at_us - a_us) / (b_us - a_us)
-        watts = from_watts + share * (to_watts - from_watts)
-        return from_c + share * (to_c - from_c) - limit(watts) - OVER_C
-
-    low, high = a_us, worst_us
-    low_c, high_c = by_c(low), by_c(high)
-    while high - low > _MILLISECOND_US:
-        # Where a straight line is over, and a little to either side of it: the line is nearly
-        # straight. The middle, where that did not halve what is left.
-        width = high - low
-        guess = high - width * high_c / (high_c - low_c)
-        for at_us in (guess - _MILLISECOND_US / 3, guess + _MILLISECOND_US / 3):
-            if low < at_us < high:
-                over_c = by_c(at_us)
-                if over_c > 0:
-                    high, high_c = at_us, over_c
-                    break
-                low, low_c = at_us, over_c
-        if high - low > width / 2 and high - low > _MILLISECOND_US:
-            middle = (low + high) / 2
-            over_c = by_c(middle)
-            if over_c > 0:
-                high, high_c = middle, over_c
-            else:
-                low, low_c = middle, over_c
-    return high
+    rise_c, rise_w = (to_c - from_c) / (b_us - a_us), (to_watts - from_watts) / (b_us - a_us)
+    at_us, step_us = float(a_us), math.inf
+    while step_us > _MILLISECOND_US / 4:
+        watts = from_watts + rise_w * (at_us - a_us)
+        under_c = limit(watts) + OVER_C - from_c - rise_c * (at_us - a_us)
+        step_us = under_c / (rise_c + per_decade_c / math.log(10) * rise_w / watts)
+        at_us += step_us
+    return min(at_us + _MILLISECOND_US / 2, worst_us)
 
 
 def first_within(run: Run, from_us: int, acclimatized: bool) -> float | None:
