@@ -389,7 +389,14 @@ def first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) 
     while step_us > _MILLISECOND_US / 4:
         watts = from_watts + rise_w * (at_us - a_us)
         under_c = limit(watts) + OVER_C - from_c - rise_c * (at_us - a_us)
-        step_us = under_c / (rise_c + per_decade_c / math.log(10) * rise_w / watts)
+        if under_c <= 0:
+            break
+        slope = rise_c + per_decade_c / math.log(10) * rise_w / watts
+        # All along the limit, where nothing but rounding tells over from not, a tangent meets zero
+        # anywhere or nowhere.
+        if under_c >= slope * (worst_us - at_us):
+            return worst_us
+        step_us = under_c / slope
         at_us += step_us
     return min(at_us + _MILLISECOND_US / 2, worst_us)
 

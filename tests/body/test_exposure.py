@@ -12,12 +12,15 @@ from hypothesis import strategies as st
 
 from cartclock.engine.body.climate import climate
 from cartclock.engine.body.exposure import (
+    OVER_C,
     Load,
     climates,
     first_over,
+    first_over_between,
     first_within,
     in_force,
     is_ever_over,
+    limit_of,
     loads,
     peak,
 )
@@ -250,6 +253,42 @@ def test_first_over_by_hand(acclimatized: bool, watts_at_limit: float) -> None:
     assert over_us is not None
     by_hand_s = HOUR_S * (watts_at_limit - 115.0) / 300.0
     assert (over_us - T0_US) / 1e6 == pytest.approx(by_hand_s, abs=0.002)
+
+
+@BOTH
+@settings(max_examples=200)
+@given(
+    watts=st.tuples(st.floats(115.0, 520.0), st.floats(115.0, 520.0)),
+    under_c=st.sampled_from((0.0, 1e-15, 1e-13, 1e-9, 1e-6, 0.01, 5.0)),
+    over_c=st.sampled_from((1e-14, 1e-12, 1e-9, 1e-6, 0.01, 5.0)),
+    alike=st.booleans(),
+    length_us=st.integers(1, round(HOUR_S * 1e6)),
+    at_us=st.sampled_from((0, T0_US)),
+)
+def test_where_hours_begin_to_be_over_is_found_close_to_the_limit_too(
+    acclimatized: bool,
+    watts: tuple[float, float],
+    under_c: float,
+    over_c: float,
+    alike: bool,
+    length_us: int,
+    at_us: int,
+) -> None:
+    limit = limit_of(acclimatized)
+    first_w, last_w = (watts[0], watts[0]) if alike else watts
+    a = (at_us, limit(first_w) + OVER_C - under_c, first_w)
+    b = (at_us + length_us, limit(last_w) + OVER_C + over_c, last_w)
+    found_us = first_over_between(a, b, b[0], acclimatized)
+    assert a[0] <= found_us <= b[0]
+
+    def excess_c(us_: float) -> float:
+        share = (us_ - a[0]) / length_us
+        watts = a[2] + share * (b[2] - a[2])
+        return a[1] + share * (b[1] - a[1]) - limit(watts) - OVER_C
+
+    # By the definition: over there, and not over a millisecond before.
+    assert excess_c(found_us) > -1e-12
+    assert found_us - 1000 <= a[0] or excess_c(found_us - 1000) < 1e-12
 
 
 def test_an_hour_over_the_limit_between_two_edges_is_not_missed() -> None:
