@@ -35,7 +35,8 @@ class NextRest(Struct, frozen=True):
             case "after the piece":
                 return f"then {rest}"
             case "in minutes":
-                return f"rest in {self.left_minutes} min"
+                left = f"{self.left_minutes} min"
+                return f"rest in {left}" if self.rest_minutes else f"work time {left}"
             case "due":
                 return "rest is due"
             case "":
@@ -51,7 +52,8 @@ class NextRest(Struct, frozen=True):
             case "after the piece":
                 return "then a rest of", length
             case "in minutes":
-                return "rest due in", f"{self.left_minutes} MIN"
+                what = "rest due in" if self.rest_minutes else "work time left"
+                return what, f"{self.left_minutes} MIN"
             case "due":
                 return "rest is due", length
             case "":

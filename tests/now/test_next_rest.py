@@ -13,6 +13,7 @@ from cartclock.engine.now.next_rest import NextRest
         (NextRest("after the film", 0, 20), "after this film 20 min rest", "rest after this film"),
         (NextRest("after the piece", 0, 15), "then 15 min rest", "then a rest of"),
         (NextRest("in minutes", 25, 15), "rest in 25 min", "rest due in"),
+        (NextRest("in minutes", 25), "work time 25 min", "work time left"),
         (NextRest("due", 0, 10), "rest is due", "rest is due"),
         (NextRest(), "", ""),
     ],
