@@ -176,8 +176,16 @@ def _share_examples(items: list[pytest.Item], config: pytest.Config) -> None:
 def pytest_collection_modifyitems(
     config: pytest.Config, items: list[pytest.Item]
 ) -> Generator[None]:
-    """What nobody chose is gone by then: of what is left, the cases of one test are one test."""
+    """What nobody chose is gone by then: of what is left, the cases of one test are one test.
+
+    One worker has all that wait for a terminal, a child or a clock, from the beginning: beside it
+    the others have the cores, and none of it is left for the end, when nobody would use them.
+    """
     _share_examples(items, config)
+    for item in items:
+        if item.get_closest_marker("waits"):
+            item.add_marker(pytest.mark.xdist_group("waits"))
+    items.sort(key=lambda item: item.get_closest_marker("waits") is None)
     yield
     items[:] = families(items, config)
 

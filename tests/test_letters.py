@@ -27,6 +27,8 @@ from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.tui.widgets.plain import Plain
 from tests.paper.test_text import HARD, TEXTS
 
+pytestmark = pytest.mark.waits
+
 # Letters in which a terminal, a table of widths or a line break may go wrong.
 TRICKY = (
     "a洗\x1b\x9b[]0;m\x07\x9c\\\x00\r\n\t\u202e\u2066\ud800"

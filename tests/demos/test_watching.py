@@ -21,6 +21,8 @@ from cartclock.engine.store.log import Log
 from tests.kit.screen import Screen
 from tests.kit.terminal import CLI, terminal
 
+pytestmark = pytest.mark.waits
+
 NAME = "three_washes"
 
 

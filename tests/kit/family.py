@@ -72,7 +72,7 @@ def fold(metafunc: pytest.Metafunc) -> None:
     option, test = metafunc.config.option, metafunc.definition
     chosen = option.keyword or any("[" in arg for arg in metafunc.config.args)
     asks = {*metafunc.fixturenames} - GIVEN
-    marks = {mark.name for mark in test.iter_markers()} - {"parametrize"}
+    marks = {mark.name for mark in test.iter_markers()} - {"parametrize", "waits"}
     # What it is called with has no public name.
     calls = metafunc._calls
     if chosen or marks or len(calls) < 2 or any(call.marks for call in calls):

@@ -28,6 +28,8 @@ from tests.kit.plans import COAT
 from tests.kit.stage import played
 from tests.kit.terminal import ROOT, Terminal, terminal
 
+pytestmark = pytest.mark.waits
+
 WHITE = "\x1b]11;rgb:ffff/ffff/ffff\x1b\\"
 DARK = "\x1b]11;rgb:1e/1e/2e\x07"
 ON_PTY = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")

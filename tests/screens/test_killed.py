@@ -23,6 +23,8 @@ from cartclock.engine.store.log import Log
 from tests.kit.plans import GATED, WIPE, opening
 from tests.kit.terminal import Terminal, terminal
 
+pytestmark = pytest.mark.waits
+
 NAME = "Ada Example"
 # Seconds between the last key and the kill: before, while and after its rows are on the disk.
 MOMENTS = [

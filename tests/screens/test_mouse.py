@@ -14,6 +14,8 @@ from tests.kit.plans import COAT, WIPE
 from tests.kit.stage import Play, played
 from tests.kit.terminal import terminal
 
+pytestmark = pytest.mark.waits
+
 ON_PTY = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
 # xterm ctlseqs, DEC private modes: 9 and 1000 to 1003 report a mouse, 1005, 1006, 1015 and 1016
 # say how; from memory.

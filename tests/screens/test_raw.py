@@ -11,7 +11,10 @@ import pytest
 from tests.kit.screen import Screen
 from tests.kit.terminal import Terminal, terminal
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
+pytestmark = [
+    pytest.mark.waits,
+    pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals"),
+]
 
 HELD = """
 import re, sys, time

@@ -32,7 +32,10 @@ from cartclock.tui.terminal.title import GIVE_BACK
 from cartclock.tui.terminal.wire import Cells
 from tests.kit.terminal import PATIENCE_S, Terminal, run, terminal
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals")
+pytestmark = [
+    pytest.mark.waits,
+    pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such terminals"),
+]
 
 # Main screen, cursor, line wrap, plain keys, no bracketed paste: xterm ctlseqs, DEC private
 # modes; kitty keyboard protocol, progressive enhancement.

@@ -10,6 +10,8 @@ from ipaddress import ip_address
 from time import monotonic
 from typing import cast
 
+import pytest
+
 from cartclock.tui.show.addresses import site, token
 from cartclock.tui.show.exchange import Limits
 from cartclock.tui.show.follow import CART, CUSTOMER, Follower, Page
@@ -17,6 +19,8 @@ from cartclock.tui.show.refusals import TELL_S, Refusals
 from cartclock.tui.show.seen import LostPage
 from cartclock.tui.show.server import Server
 from cartclock.tui.show.web import page_files
+
+pytestmark = pytest.mark.waits
 
 KEY = bytes(32)
 PATIENCE_S = 10.0

@@ -31,7 +31,10 @@ from tests.kit.second_screen import Shown, free_port, shown, streamed
 from tests.kit.terminal import ROOT, run, terminal
 from tests.kit.warm import CLI
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="Windows was never tried")
+pytestmark = [
+    pytest.mark.waits,
+    pytest.mark.skipif(sys.platform == "win32", reason="Windows was never tried"),
+]
 # The machine may have other work; what is promised is a second.
 SOON_S = 3.0
 

@@ -28,6 +28,8 @@ from cartclock.tui.commands.group import commands
 from tests.kit.damaged import changed, copied, killed_log
 from tests.kit.terminal import terminal
 
+pytestmark = pytest.mark.waits
+
 ROOT = Path(__file__).parents[2]
 COMMANDS = ("record 1", "now", "day", "backup OUT")
 

@@ -26,6 +26,8 @@ from cartclock.engine.trouble import PlanFault, Refused
 from cartclock.tui.commands.group import commands
 from tests.kit.damaged import copied, killed_log
 
+pytestmark = pytest.mark.waits
+
 # A machine that has other work to do takes many times as long as this needs.
 PATIENCE_S = 10.0
 
