@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import log1p
 
 from msgspec import Struct
@@ -82,8 +82,8 @@ class DayAhead(Struct, frozen=True):
         gone_home: True if this day is over for a worker who is off.
         heat: what the rests by the heat are reckoned from; None: none are.
         interrupted: what other work there was.
-        cooler: a temperature in C to rest at and what they are reckoned from then; None: there is
-            nothing to gain.
+        cooler: asked for a temperature in C to rest at and what they are reckoned from then, says
+            None where there is nothing to gain.
         undisturbed: True if no other work comes between.
         tires: True if hands that were on it for long take longer.
     """
@@ -96,7 +96,7 @@ class DayAhead(Struct, frozen=True):
     gone_home: bool = False
     heat: HeatAhead | None = None
     interrupted: Interrupted = NEVER_INTERRUPTED
-    cooler: tuple[float, HeatAhead] | None = None
+    cooler: Callable[[], tuple[float, HeatAhead] | None] = lambda: None
     undisturbed: bool = False
     tires: bool = False
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -183,7 +183,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
             pauses=(*_break_left(on, now_us), *meals),
             on_us=on.on_us,
             heat=heat_expected(on, of.jobs, now_us, of.rest_place),
-            cooler=cooler(on, of.jobs, now_us, of.rest_place),
+            cooler=partial(cooler, on, of.jobs, now_us, of.rest_place),
         )
     return Prospect(ahead, around, now_us)
 

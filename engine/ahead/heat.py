@@ -57,17 +57,33 @@ def heat_expected(
     said = expected(shift, now_us)
     range_c = USUAL_RANGE_C if said is None else said.high_c - said.low_c
 
-    def read_at(middle_us: Instant) -> ev.ReadingTaken:
-        hours = (hour_of_day(read.at_us, zone), hour_of_day(middle_us, zone))
-        return _carried_on(read.reading, *hours, range_c)
-
-    ahead = heat_of(read_at, around, rest_place, acclimatized)
+    from_hour = hour_of_day(read.at_us, zone)
+    ahead = _of_reading(read.reading, from_hour, range_c, around, rest_place, acclimatized)
     air = ahead.air_at(now_us)
     if air is None:
         return ahead
     past = loads(shift, jobs, now_us, rest_place, Instant(now_us - TWO_HOURS_US))
     stood_us = stood_by_us(past, now_us)
     return replace(ahead, past=tuple(stretches(past, air)), stood_by_us=stood_us)
+
+
+@lru_cache(maxsize=4)
+def _of_reading(
+    reading: ev.ReadingTaken,
+    from_hour: float,
+    range_c: float,
+    around: Surroundings,
+    rest_place: ev.ReadingTaken | None,
+    acclimatized: bool,
+) -> HeatAhead:
+    """From a reading of an hour, for who begins; what was found of its hours is kept for the next
+    press.
+    """
+
+    def read_at(middle_us: Instant) -> ev.ReadingTaken:
+        return _carried_on(reading, from_hour, hour_of_day(middle_us, around.zone), range_c)
+
+    return heat_of(read_at, around, rest_place, acclimatized)
 
 
 def heat_of(

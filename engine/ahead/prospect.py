@@ -327,9 +327,10 @@ class Prospect:
             return ()
         around = self.around
         found: list[tuple[str, DayAhead, float | None]] = []
-        if around.heat is not None and around.cooler is not None:
-            cool_c, heat = around.cooler
-            found.append(("resting", replace(around, heat=heat, cooler=None), cool_c))
+        cooler = None if around.heat is None else around.cooler()
+        if cooler is not None:
+            cool_c, heat = cooler
+            found.append(("resting", replace(around, heat=heat), cool_c))
         if around.work_day is not None and plain.mornings:
             found.append(("going on tonight", replace(around, work_day=None), None))
         if not around.undisturbed:

@@ -116,7 +116,7 @@ class Climate(Struct, frozen=True):
         air_c, rh = self.reading.air_c, self.reading.rh
         if air_c is None or rh is None or self.index_f is None:
             return None
-        return heat.trigger_f(fahrenheit(air_c), rh)
+        return _trigger_f(air_c, rh)
 
     @property
     def index_bin(self) -> HeatIndexBin:
@@ -140,6 +140,11 @@ def speaks_of_heat(reading: ReadingTaken) -> bool:
 def climate(at_us: Instant, reading: ReadingTaken, around: Around = PLAIN) -> Climate:
     """The figures of a reading; what is missing or impossible stays None."""
     return replace(_climate(reading, around), at_us=at_us)
+
+
+@lru_cache(maxsize=4096)
+def _trigger_f(air_c: float, rh: float) -> float | None:
+    return heat.trigger_f(fahrenheit(air_c), rh)
 
 
 # Solving for the wet bulb takes half a millisecond, and every repaint asks for every reading

@@ -3,16 +3,18 @@
 The rules are those of `engine.body.budget`, which looks at every window. Where all that is ahead is
 of one effort in one air, and nothing that leaves the hour is warmer or harder, the last window is
 the worst: a look-up says of a piece whether it fits, and another of a rest whether it is enough.
-Where that is not so nothing is said here, and the budget is to be asked. All of it is a screening
-estimate: symptoms override every number, and a WBGT meter, local rules and medical advice come
-first.
+Where something is, so are the windows that begin where a stretch ends, and the worst between two of
+them. Of rests too short to count nothing is said here, and the budget is to be asked. All of it is
+a screening estimate: symptoms override every number, and a WBGT meter, local rules and medical
+advice come first.
 """
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Sequence
-from functools import cached_property, lru_cache, partial
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 from cartclock.engine.body.budget import (
@@ -30,7 +32,13 @@ from cartclock.engine.body.budget import (
     bought_for,
     steady_minutes,
 )
-from cartclock.engine.body.exposure import OVER_C, first_over_between, limit_of
+from cartclock.engine.body.exposure import (
+    OVER_C,
+    Hour,
+    first_over_between,
+    least_margin,
+    limit_of,
+)
 from cartclock.engine.body.hour_account import HourAccount
 from cartclock.engine.body.stretch import (
     AHEAD_CAUTION,
@@ -230,10 +238,14 @@ class _Even:
             if by_clock_us < min(HOUR_US, near_us):
                 found = TimeLeft(by_clock_us, "hour")
         if work.air.calls_rests:
-            short_us = self._first(TWO_HOURS_US, self._at_it_us, MOST_AT_IT_US, found.us)
+            short_us = self._first(
+                TWO_HOURS_US, self.account.worked, 1, self._at_it_us, MOST_AT_IT_US, found.us
+            )
             if short_us is not None and short_us < near_us:
                 found = TimeLeft(short_us, "two hours")
-        spent_us = self._first(HOUR_US, self._spent_us, MOST_SPENT_US, found.us)
+        spent_us = self._first(
+            HOUR_US, self.account.spent, work.cost, self._spent_us, MOST_SPENT_US, found.us
+        )
         if spent_us is not None:
             found = TimeLeft(spent_us, "table")
         passed_us = self._passed_us(found.us)
@@ -241,42 +253,74 @@ class _Even:
         return found if passed_us is None else TimeLeft(passed_us, "limit")
 
     def _first(
-        self, window_us: int, held: Callable[[int], float], most: float, upto_us: int
+        self,
+        window_us: int,
+        sums: Sequence[float],
+        rate: float,
+        held: Callable[[int], float],
+        most: float,
+        upto_us: int,
     ) -> int | None:
-        """The first end, up to an instant, of a window that holds more than it may."""
-        if self.harder_us is None and held(upto_us) <= most:
+        """The first end, up to an instant, of a window that holds more than it may.
+
+        sums, rate: of the account, and what a microsecond of the work adds to them. held: what a
+        window holds that ends at an instant.
+        """
+        last = held(upto_us)
+        if self.harder_us is None and last <= most:
             return None
         a_us, low = 0, held(0)
         if low > most:
             return 0
-        for b_us in self._edges(window_us, upto_us):
-            high = held(b_us)
+        total, begins_us = sums[-1], self.now_us - window_us
+        for i in self._edges(window_us, upto_us):
+            b_us = self.account.ends[i] - begins_us
+            high = total - sums[i] + rate * b_us
             if high > most:
                 return int(a_us + (b_us - a_us) * (most - low) / (high - low))
             a_us, low = b_us, high
+        if last > most:
+            return int(a_us + (upto_us - a_us) * (most - low) / (last - low))
         return None
 
     def _passed_us(self, upto_us: int) -> int | None:
         """The first end, up to an instant, of an hour that passes the limit."""
-        if self.harder_us is None and not self._over(*self._hour(upto_us)):
+        last = self._hour(upto_us)
+        if self.harder_us is None and not self._over(last):
             return None
-        a_us, a = 0, self._hour(0)
-        if self._over(*a):
+        a = self._hour(0)
+        if self._over(a):
             return 0
-        for b_us in self._edges(HOUR_US, upto_us):
-            b = self._hour(b_us)
-            if self._over(*b):
-                used = self.work.acclimatized
-                return int(first_over_between((a_us, *a), (b_us, *b), b_us, used))
-            self._steady_between(a, b)
-            a_us, a = b_us, b
+        account, work, begins_us = self.account, self.work, self.now_us - HOUR_US
+        wbgt, watts = account.wbgt[-1], account.watts[-1]
+        for i in self._edges(HOUR_US, upto_us):
+            b_us = account.ends[i] - begins_us
+            b = (
+                b_us,
+                (wbgt - account.wbgt[i] + work.wbgt_c * b_us) / HOUR_US,
+                (watts - account.watts[i] + work.watts * b_us) / HOUR_US,
+            )
+            worst = self._over_between(a, b)
+            if worst is not None:
+                return int(first_over_between(a, b, worst[0], work.acclimatized))
+            a = b
+        worst = self._over_between(a, last)
+        if worst is not None:
+            return int(first_over_between(a, last, worst[0], work.acclimatized))
         return None
 
-    def _steady_between(self, a: tuple[float, float], b: tuple[float, float]) -> None:
-        """Raises _Unclear if an hour between two that are not over might be."""
+    def _over_between(self, a: Hour, b: Hour) -> Hour | None:
+        """An hour that is over, of those that end between two neighbouring edges; None: none is.
+
+        a: is not over.
+        """
         # Both change steadily between, and the limit of the harder hour is the lower one.
-        if max(a[0], b[0]) > self.work.limit(max(a[1], b[1])):
-            raise _Unclear
+        if max(a[1], b[1]) <= self.work.limit(max(a[2], b[2])):
+            return None
+        if self._over(b):
+            return b
+        worst = least_margin(a, b, self.work.acclimatized)
+        return worst if self._over(worst) else None
 
     def rest_first(self, left: TimeLeft, next_us: int) -> int:
         """As `rest_first` tells it."""
@@ -288,26 +332,26 @@ class _Even:
         begun = left.us >= _LEAST_WORK_US and left.rule not in CLOCK_RULES and bought_us < next_us
         return 0 if begun else rest_us
 
-    def _edges(self, window_us: int, upto_us: int) -> list[int]:
-        """Ends of windows, from now up to an instant, between which what they hold changes
-        steadily.
+    def _edges(self, window_us: int, upto_us: int) -> range:
+        """Which ends of the account windows begin at that end from now up to an instant: between
+        them what windows hold changes steadily.
         """
         ends, begins_us = self.account.ends, self.now_us - window_us
-        first, last = bisect_right(ends, begins_us), bisect_left(ends, begins_us + upto_us)
-        return [*(end - begins_us for end in ends[first:last]), upto_us]
+        return range(bisect_right(ends, begins_us), bisect_left(ends, begins_us + upto_us))
 
-    def _over(self, wbgt_c: float, watts: float) -> bool:
-        work = self.work
+    def _over(self, hour: Hour) -> bool:
+        work, (_end_us, wbgt_c, watts) = self.work, hour
         # What is within the limit of the work is within that of what is no harder.
         if wbgt_c <= work.limit_c and watts <= work.watts:
             return False
         return wbgt_c > work.limit(watts) + OVER_C
 
-    def _hour(self, upto_us: int) -> tuple[float, float]:
-        """WBGT and watts of the hour that ends there, on average."""
+    def _hour(self, upto_us: int) -> Hour:
+        """The hour that ends there."""
         work = self.work
         wbgt, watts, _spent_us = self._past(HOUR_US - upto_us)
         return (
+            upto_us,
             (wbgt + work.wbgt_c * upto_us) / HOUR_US,
             (watts + work.watts * upto_us) / HOUR_US,
         )
@@ -364,32 +408,34 @@ class _Even:
         """The first of these rests, which grow, that buys so much work, if the longest does; None:
         it does not.
         """
-        if not self._rests_coolest:
-            if not self._buys(after_us, rests[-1], bought_us):
-                return None
-            return next(rest for rest in rests if self._buys(after_us, rest, bought_us))
-        first, last = 0, len(rests)
-        if self.guess_us in rests:
-            at = rests.index(self.guess_us)
-            if not self._buys(after_us, rests[at], bought_us):
-                first = at + 1
-            elif at == 0 or not self._buys(after_us, rests[at - 1], bought_us):
-                return rests[at]
-            else:
-                last = at - 1
         buys = partial(self._buys, after_us, bought_us=bought_us)
-        found = bisect_left(rests, True, first, last, key=buys)
-        return rests[found] if found < len(rests) else None
+        first, last = 0, len(rests) - 1
+        longer_keeps = self._longer_keeps(rests[0] + after_us, bought_us)
+        if longer_keeps and self.guess_us in rests and buys(self.guess_us):
+            last = rests.index(self.guess_us)
+            if not last or not buys(rests[last - 1]):
+                return rests[last]
+            last -= 1
+            if last and not buys(rests[last - 1]):
+                first = last
+        elif not buys(rests[last]):
+            return None
+        if not longer_keeps:
+            return next(rest for rest in rests if buys(rest))
+        return rests[bisect_left(rests, True, first, last, key=buys)]
 
-    @cached_property
-    def _rests_coolest(self) -> bool:
-        """True if the rest place is no warmer than anything that was, so that a longer rest keeps
-        whatever a shorter one keeps.
+    def _longer_keeps(self, least_us: int, bought_us: int) -> bool:
+        """True if a longer rest keeps whatever a shorter one keeps: what an hour has less of by it
+        was no cooler than the rest place.
+
+        least_us: what lies between now and the work bought at least.
         """
         account = self.account
-        first = max(0, bisect_right(account.ends, self.now_us - TWO_HOURS_US) - 1)
-        found = account.wbgt_c[first:]
-        return not found or min(found) >= self.work.air.rest_wbgt_c
+        # What an hour may still hold of the past; only the last hour is looked at where what was is
+        # no warmer and no harder than the work.
+        held_us = HOUR_US - least_us - (bought_us if self.harder_us is None else 0)
+        first = max(0, bisect_right(account.ends, self.now_us - held_us) - 1)
+        return min(account.wbgt_c[first:], default=math.inf) >= self.work.air.rest_wbgt_c
 
     def _to_meal(self, least: int, after_us: int) -> tuple[int, int] | None:
         """The shortest rest that buys the work up to a meal, and that work."""
@@ -411,7 +457,7 @@ class _Even:
             past_us = TWO_HOURS_US - from_us - bought_us
             if bought_us + after_us + self._worked_us(past_us) > MOST_AT_IT_US:
                 return False
-        before: tuple[float, float] | None = None
+        later: Hour | None = None
         # The last end of all comes first: mostly it is the worst.
         for upto_us in reversed(self._steps(from_us, from_us + bought_us)):
             # An hour holds all that is bought by then, and of what lies before as much as there is
@@ -424,10 +470,10 @@ class _Even:
                 return False
             wbgt += work.air.rest_wbgt_c * resting_us + work.wbgt_c * working_us
             watts += _REST_WATTS * resting_us + work.watts * working_us
-            hour = wbgt / HOUR_US, watts / HOUR_US
-            if self._over(*hour):
+            hour = upto_us, wbgt / HOUR_US, watts / HOUR_US
+            if self._over(hour):
                 return False
-            if before is not None:
-                self._steady_between(hour, before)
-            before = hour
+            if later is not None and self._over_between(hour, later) is not None:
+                return False
+            later = hour
         return True

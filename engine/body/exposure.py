@@ -108,6 +108,8 @@ def hardest_effort(job: Job, stage_name: str, sections: Sequence[str]) -> Effort
     stage = next((one for one in job.stages if one.name == stage_name), None)
     if stage is None:
         return "moderate"
+    if not stage.effort_by:
+        return stage.effort
     efforts = [stage.effort_of(name) for name in sections] or [stage.effort]
     return max(efforts, key=_RANK.__getitem__)
 
@@ -247,15 +249,15 @@ def _per_decade_c(acclimatized: bool) -> float:
     return REL_PER_DECADE_C if acclimatized else RAL_PER_DECADE_C
 
 
-# (end in microseconds, WBGT, watts): the averages of the hour that ends there.
-_Hour = tuple[float, float, float]
+Hour = tuple[float, float, float]
+"""(end in microseconds, WBGT, watts): the averages of the hour that ends there."""
 
 
-def _hour(sums: _Sums, end_us: float) -> _Hour:
+def _hour(sums: _Sums, end_us: float) -> Hour:
     return end_us, *sums.average(end_us)
 
 
-def _least(sums: _Sums, first: _Hour, last: _Hour, acclimatized: bool) -> _Hour:
+def least_margin(first: Hour, last: Hour, acclimatized: bool) -> Hour:
     """The hour that ends between two neighbouring edges whose margin is least.
 
     Between edges both averages change steadily, and the margin is convex there: the least is
@@ -268,7 +270,7 @@ def _least(sums: _Sums, first: _Hour, last: _Hour, acclimatized: bool) -> _Hour:
         turning = -_per_decade_c(acclimatized) * rise_w / (math.log(10) * rise_c)
         share = (turning - watts_a) / rise_w
         if 0 < share < 1:
-            candidates.append(_hour(sums, a_us + share * (b_us - a_us)))
+            candidates.append((a_us + share * (b_us - a_us), wbgt_a + share * rise_c, turning))
     limit = limit_of(acclimatized)
     return min(candidates, key=lambda hour: limit(hour[2]) - hour[1])
 
@@ -309,7 +311,7 @@ def peak(
         sums = _Sums(run)
         hours = [_hour(sums, end) for end in sums.ends()]
         for first, last in list(pairwise(hours)) or [(hour, hour) for hour in hours]:
-            at_us, wbgt_c, watts = _least(sums, first, last, acclimatized)
+            at_us, wbgt_c, watts = least_margin(first, last, acclimatized)
             one = Peak(Instant(round(at_us)), wbgt_c, watts, limit(watts))
             if best is None or one.margin_c < best.margin_c:
                 best = one
@@ -347,10 +349,9 @@ def first_over(run: Run, from_us: int, acclimatized: bool) -> float | None:
         # greater effort no hour is over, and its worst end need not be looked for.
         if max(a[1], b[1]) <= limit(max(a[2], b[2])):
             continue
-        worst, _wbgt_c, _watts = _least(sums, a, b, acclimatized)
-        if not _over(sums, worst, acclimatized):
-            continue
-        return first_over_between(a, b, worst, acclimatized)
+        worst_us, wbgt_c, watts = least_margin(a, b, acclimatized)
+        if wbgt_c > limit(watts) + OVER_C:
+            return first_over_between(a, b, worst_us, acclimatized)
     return None
 
 
@@ -373,7 +374,7 @@ def _hardens(run: Run, from_us: int) -> bool:
     )
 
 
-def first_over_between(a: _Hour, b: _Hour, worst_us: float, acclimatized: bool) -> float:
+def first_over_between(a: Hour, b: Hour, worst_us: float, acclimatized: bool) -> float:
     """Where hours begin to be over that end between two neighbouring edges; the first is not over,
     and one up to the second is. Right to a millisecond.
 

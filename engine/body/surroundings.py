@@ -55,6 +55,15 @@ class Surroundings:
                     pass
         self._worn.sort(key=lambda one: one[0])
         self._hot.sort(key=lambda one: one[0])
+        place = (self.zone, self.told, self.latitude, self.longitude)
+        self._said = (*place, tuple(self._worn), tuple(self._hot))
+
+    def __eq__(self, other: object) -> bool:
+        """True if the same was said."""
+        return isinstance(other, Surroundings) and self._said == other._said
+
+    def __hash__(self) -> int:
+        return hash(self._said)
 
     def clothing(self, at_us: int) -> str:
         """What is worn at an instant."""
