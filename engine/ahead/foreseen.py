@@ -83,6 +83,7 @@ class Foreseen(Struct, frozen=True, eq=False):
         meal: when the worker eats, by the clock; None: not settled.
         rest_place: climate where rests are taken; None: where the work is.
         closed: when there is no work.
+        before: the worker's shift before that one, as `shift_before` has it.
     """
 
     jobs: Mapping[str, Job]
@@ -91,6 +92,7 @@ class Foreseen(Struct, frozen=True, eq=False):
     meal: datetime.time | None = None
     rest_place: ev.ReadingTaken | None = None
     closed: Closed = NEVER_CLOSED
+    before: Shift | None = None
 
     @property
     def zone(self) -> str:
@@ -177,14 +179,14 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
         interrupted=learned.interrupted,
         tires=True,
     )
-    if on is not None:
+    if shift is not None:
         around = replace(
             around,
-            pauses=(*_break_left(on, now_us), *meals),
-            on_us=on.on_us,
-            heat=heat_expected(on, of.jobs, now_us, of.rest_place),
-            cooler=partial(cooler, on, of.jobs, now_us, of.rest_place),
+            heat=heat_expected(shift, of.jobs, now_us, of.rest_place, of.before),
+            cooler=partial(cooler, shift, of.jobs, now_us, of.rest_place, of.before),
         )
+    if on is not None:
+        around = replace(around, pauses=(*_break_left(on, now_us), *meals), on_us=on.on_us)
     return Prospect(ahead, around, now_us)
 
 

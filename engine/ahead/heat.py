@@ -1,7 +1,8 @@
 """The air that the rests of the hours ahead are reckoned from.
 
 The newest reading is carried on by the shape of a day: warmer up to the afternoon, cooler behind
-it, at one dew point. The next day is taken to be like this one. It says about how much time rests
+it, at one dew point. The next day is taken to be like this one, by who is off the clock and until
+the first reading of that day as well. It says about how much time rests
 will take, and judges nobody: a screening estimate, no medical advice; the label, local rules and a
 meter come first.
 """
@@ -16,13 +17,14 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.rolling_hour import HeatAhead
 from cartclock.engine.body.acclimatization import held
 from cartclock.engine.body.budget import GUARD_F, Air
-from cartclock.engine.body.climate import climate
+from cartclock.engine.body.climate import Climate, climate
 from cartclock.engine.body.exposure import climates, loads, resting_wbgt_c
 from cartclock.engine.body.pace import stood_by_us, stretches
 from cartclock.engine.body.stretch import TWO_HOURS_US
 from cartclock.engine.body.surroundings import Surroundings
 from cartclock.engine.dates import hour_of_day
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import LIKE_US
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.shift import Shift
@@ -42,29 +44,47 @@ def heat_expected(
     jobs: Mapping[str, Job],
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
+    before: Shift | None = None,
 ) -> HeatAhead | None:
     """What the rests are reckoned from; None without a reading that speaks of the heat.
+
+    Who is off the clock begins rested, on a day like the last one; so does who has read nothing
+    yet on this one.
 
     Args:
         jobs: at least those of the shift.
         rest_place: climate where rests are taken; None: where the work is.
+        before: as `shift_before` has it.
     """
-    known = [c for c in climates(shift) if c.at_us <= now_us and c.wbgt_c is not None]
-    if not known:
+    of = shift
+    read = _newest_read(shift, now_us)
+    if read is None and before is not None:
+        of, read = before, _newest_read(before, now_us)
+    if read is None or (not of.on_clock and now_us - read.at_us >= LIKE_US):
         return None
-    around, acclimatized = Surroundings(shift), held(shift).acclimatized
-    read, zone = known[-1], shift.on.zone
     said = expected(shift, now_us)
+    if said is None and of.off_us is not None:
+        said = expected(of, of.off_us)
     range_c = USUAL_RANGE_C if said is None else said.high_c - said.low_c
-
-    from_hour = hour_of_day(read.at_us, zone)
-    ahead = _of_reading(read.reading, from_hour, range_c, around, rest_place, acclimatized)
+    ahead = _of_reading(
+        read.reading,
+        hour_of_day(read.at_us, of.on.zone),
+        range_c,
+        Surroundings(shift),
+        rest_place,
+        held(shift).acclimatized,
+    )
     air = ahead.air_at(now_us)
-    if air is None:
+    if air is None or not shift.on_clock:
         return ahead
     past = loads(shift, jobs, now_us, rest_place, Instant(now_us - TWO_HOURS_US))
     stood_us = stood_by_us(past, now_us)
     return replace(ahead, past=tuple(stretches(past, air)), stood_by_us=stood_us)
+
+
+def _newest_read(shift: Shift, now_us: Instant) -> Climate | None:
+    known = [one for one in climates(shift) if one.at_us <= now_us and one.wbgt_c is not None]
+    return known[-1] if known else None
 
 
 @lru_cache(maxsize=4)
@@ -117,6 +137,7 @@ def cooler(
     jobs: Mapping[str, Job],
     now_us: Instant,
     rest_place: ev.ReadingTaken | None = None,
+    before: Shift | None = None,
 ) -> tuple[float, HeatAhead] | None:
     """The same with rests at 26 C and 50 %, and that temperature; None without a reading, or where
     rests are taken in the cool already.
@@ -125,7 +146,7 @@ def cooler(
     assert _COOL.air_c is not None
     if settled is not None and settled <= _COOL.air_c:
         return None
-    found = heat_expected(shift, jobs, now_us, _COOL)
+    found = heat_expected(shift, jobs, now_us, _COOL, before)
     return None if found is None else (_COOL.air_c, found)
 
 

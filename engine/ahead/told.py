@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.durations import Measured
 from cartclock.engine.ahead.foreseen import Foreseen, prospect
+from cartclock.engine.facts.in_force import shift_before
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import folded
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows
@@ -82,7 +83,9 @@ def _told(
             continue
         measured = {job: _measured(there, found.shifts.values(), worker)}
         learned = replace(of.learned, measured=measured)
-        ahead = prospect(replace(of, jobs=found.jobs, shift=shift, learned=learned), now_us)
+        before = None if shift is None else shift_before(shift, mine)
+        then = replace(of, jobs=found.jobs, shift=shift, learned=learned, before=before)
+        ahead = prospect(then, now_us)
         finish = ahead.finish(job)
         if finish is not None:
             yield ToldFinish(now_us, finish.done_us, finish.by_us)

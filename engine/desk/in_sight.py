@@ -48,6 +48,8 @@ class InSight:
         self._shifts_in_sight: set[str] = set()
         # Shifts that are in sight only because their readings hold for another one.
         self._beside: set[str] = set()
+        # Of the shifts in sight the ones before, by id, for what was read in them.
+        self._shifts_before: dict[str, Shift] = {}
         # How often the log was read into sight.
         self._times_read = 0
         # Of the newest rows of the log, in sight or not: the last, and whether the time is unknown.
@@ -82,6 +84,9 @@ class InSight:
         found = folded(believed, job_ids, shift_ids)
         self.jobs, self.shifts = found.jobs, found.shifts
         self._jobs_in_sight, self._shifts_in_sight = job_ids, shift_ids
+        earlier = self.log.summaries.before(newest) - shift_ids
+        then = believed_rows(self.log.rows_of(set(), earlier)) if earlier else ()
+        self._shifts_before = folded(then, set(), earlier).shifts
         self._last = rows[-1] if rows else None
         end = self.log.rows_after(self.log.head.seq - CHUNK)
         if end:

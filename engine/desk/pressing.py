@@ -21,7 +21,7 @@ from cartclock.engine.desk.learning import Learning
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
-from cartclock.engine.facts.in_force import with_readings
+from cartclock.engine.facts.in_force import shift_before, with_readings
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.put_right import put_right
@@ -201,6 +201,7 @@ class Pressing(InSight):
             return before.at(now_us, sure)
         names = [self.worker, helper] if helper else [self.worker]
         on = {name: shift for name in names if (shift := self.shift(name)) is not None}
+        known = {**self._shifts_before, **self.shifts}.values()
         facts = Facts(
             seq=seq,
             left=left,
@@ -213,6 +214,7 @@ class Pressing(InSight):
             meal=meal,
             learned=partial(self._learning.of, self.worker, tuple(self.jobs.values())),
             closed=closed,
+            shifts_before={name: shift_before(one, known) for name, one in on.items()},
         )
         return moment(facts, self.worker, helper, now_us, sure)
 

@@ -20,6 +20,10 @@ from cartclock.engine.times import Instant
 STALE_US = HOUR_US
 """So long a reading is believed, microseconds. Our own judgement."""
 
+LIKE_US = 36 * HOUR_US
+"""So long it tells of the air of the day ahead, before that day's own is read. Our own judgement.
+"""
+
 
 def is_in_force(taken_us: Instant, at_us: Instant) -> bool:
     """True if a reading taken at one instant is believed at another: not before, not stale."""
@@ -65,6 +69,23 @@ def _together(one: Shift, other: Shift) -> bool:
 
 def _place(on: ev.ClockedOn) -> str:
     return " ".join(on.place.casefold().split())
+
+
+def shift_before(shift: Shift, others: Iterable[Shift]) -> Shift | None:
+    """The worker's last shift before this one, if it was at the same place and over for less than
+    `LIKE_US` when this one began; else None.
+
+    others: that shift at least; the one given, and any other, may be among them.
+    """
+    before = [
+        one
+        for one in others
+        if one.worker == shift.worker
+        and one.off_us is not None
+        and one.on_us < shift.on_us < one.off_us + LIKE_US
+    ]
+    last = max(before, key=lambda one: one.on_us, default=None)
+    return last if last is not None and _place(last.on) == _place(shift.on) else None
 
 
 def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:

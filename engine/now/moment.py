@@ -53,6 +53,7 @@ class Facts(Struct, frozen=True, eq=False):
         meal: when the workers eat, by the clock; None: not settled.
         learned: asks what is known of the worker from what was done before.
         closed: when there is no work.
+        shifts_before: of each the last shift before, as `shift_before` has it.
     """
 
     seq: int
@@ -66,6 +67,7 @@ class Facts(Struct, frozen=True, eq=False):
     times_read: int = 0
     learned: Callable[[], Learned] = nothing_learned
     closed: Closed = NEVER_CLOSED
+    shifts_before: Mapping[str, Shift | None] = {}
 
     def is_of(self, seq: int, left: int, times_read: int) -> bool:
         """Whether these are the facts of that row and of what was read and learned by then."""
@@ -252,6 +254,7 @@ def _foreseen(facts: Facts, worker: str) -> Foreseen:
         facts.meal,
         facts.rest_place,
         facts.closed,
+        facts.shifts_before.get(worker),
     )
 
 

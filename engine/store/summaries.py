@@ -11,7 +11,7 @@ from collections.abc import Collection
 from pathlib import Path
 from typing import Any
 
-from cartclock.engine.facts.in_force import STALE_US
+from cartclock.engine.facts.in_force import LIKE_US, STALE_US
 from cartclock.engine.store import schema
 from cartclock.engine.store.codec import json_list
 from cartclock.engine.store.schema import JobSummary, ShiftSummary
@@ -124,6 +124,16 @@ class Summaries:
             for one in self.shifts_within(Instant(shift.on_us - STALE_US), shift.off_us)
         )
         return set(found) - set(shifts)
+
+    def before(self, shifts: Collection[str]) -> set[str]:
+        """Ids of the workers' last shifts before each of these of which what was read may tell of
+        the air of its day (`engine.facts.in_force`)."""
+        found = set()
+        for shift in self._shifts("shift IN (SELECT value FROM json_each(?))", json_list(shifts)):
+            last = f"worker = ? AND on_us < ? AND on_us <> 0 AND off_us > ? {_LAST}"
+            like_us = shift.on_us - LIKE_US
+            found |= {one.shift for one in self._shifts(last, shift.worker, shift.on_us, like_us)}
+        return found
 
     def _workers(self) -> list[str]:
         found = self._lines(

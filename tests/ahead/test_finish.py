@@ -21,8 +21,10 @@ from cartclock.engine.ahead.played import Weights, opening_s
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
 from cartclock.engine.ahead.telling import helps_text
+from cartclock.engine.body.budget import Air
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.in_force import LIKE_US
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import shift_after
 from cartclock.engine.facts.turn import Turn
@@ -51,8 +53,8 @@ def begun(name: str, body: str = "estate", at: str = "2026-09-21 08:00") -> Real
     return Real(read_plan(with_body(starter(name), body), name), instant(at, ZONE))
 
 
-def measured(real: Real, reading: ev.ReadingTaken) -> None:
-    """A reading, which is of the shift alone."""
+def measured(real: Real, reading: ev.ReadingTaken | ev.ClockedOff | ev.ClockedOn) -> None:
+    """A reading, or the clock, which are of the shift alone."""
     real.seq += 1
     row = row_at(reading, 0, real.seq, at_us=real.now_us)
     real.shift, odd = shift_after(real.shift, row)
@@ -257,6 +259,69 @@ def test_the_rests_that_the_heat_will_ask_for_are_in_it() -> None:
     measured(real, ev.ReadingTaken(air_c=18.0, rh=50.0))
     cool = foreseen(real).finish("job-1")
     assert "rests by the heat" not in {part.what for part in cool.parts}
+
+
+def rests_us(ahead: Prospect) -> int:
+    found = ahead.finish("job-1")
+    assert found is not None
+    parts = {part.what: part.length_us for part in found.parts}
+    return parts.get("rests by the heat", 0)
+
+
+def test_off_the_clock_the_next_day_is_taken_to_be_as_hot_as_this_one() -> None:
+    real = begun("one_step_correction_and_coat", at="2026-07-20 07:30")
+    measured(real, ev.ReadingTaken(air_c=29.0, rh=65.0))
+    hot_us = rests_us(foreseen(real))
+    real.now_us += 10 * HOUR_US
+    measured(real, ev.ClockedOff())
+    told = foreseen(real)
+    assert hot_us / 2 < rests_us(told) < hot_us * 2
+    helps = {one.what for one in told.helps("job-1")}
+    assert "resting" in helps
+    heat = told.around.heat
+    assert heat is not None
+    assert (heat.past, heat.stood_by_us) == ((), None)
+    # What was read the day before yesterday says nothing of today.
+    real.now_us += LIKE_US
+    assert rests_us(foreseen(real)) == 0
+
+
+def test_a_day_like_one_of_a_forecast_is_as_warm_by_the_hour() -> None:
+    real = begun("one_step_correction_and_coat", at="2026-07-20 07:30")
+    measured(real, ev.ReadingTaken(air_c=24.0, rh=50.0))
+    measured(real, ev.DayExpected(22.0, 27.0))
+    noon = instant("2026-07-21 12:00", ZONE)
+
+    def there() -> Air | None:
+        heat = foreseen(real).around.heat
+        return None if heat is None else heat.air_at(noon)
+
+    on = there()
+    assert on is not None
+    real.now_us += 10 * HOUR_US
+    measured(real, ev.ClockedOff())
+    assert there() == on
+    real.now_us = instant("2026-07-21 06:00", ZONE)
+    assert there() == on
+
+
+def test_until_the_first_reading_of_a_day_it_is_taken_to_be_as_hot_as_the_one_before() -> None:
+    real = begun("one_step_correction_and_coat", at="2026-07-20 07:30")
+    measured(real, ev.ReadingTaken(air_c=29.0, rh=65.0))
+    real.now_us += 10 * HOUR_US
+    measured(real, ev.ClockedOff())
+    before, real.shift = real.shift, None
+    real.now_us = instant("2026-07-21 07:30", ZONE)
+    measured(real, ev.ClockedOn("carport"))
+    plain, like = foreseen(real), foreseen(real, before=before)
+    assert rests_us(plain) == 0
+    assert rests_us(like) > HOUR_US
+    # Nothing of that day is behind this one: it begins as who is off would.
+    heat = like.around.heat
+    assert heat is not None
+    assert heat.past == ()
+    measured(real, ev.ReadingTaken(air_c=18.0, rh=50.0))
+    assert rests_us(foreseen(real, before=before)) == 0
 
 
 def test_a_job_behind_another_waits_for_it_and_a_long_gap_is_filled() -> None:

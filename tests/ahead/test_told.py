@@ -69,6 +69,19 @@ def test_a_late_entry_is_told_from_when_it_was_made() -> None:
     assert after[1].done_us < before[1].done_us
 
 
+def test_in_the_morning_it_was_told_as_hot_as_the_day_before() -> None:
+    book = worked()
+    book.press(1010, ev.ReadingTaken(air_c=38.0, rh=60.0))
+    book.press(2000, ev.StepFinished("Polish", POLISH.sections[:1], TURN))
+    book.press(2010, ev.ClockedOff())
+    book.press(80_000, ev.ClockedOn("carport"))
+    book.press(80_060, ev.ReadingTaken(air_c=18.0, rh=50.0))
+    assert book.odd() == []
+    morning, read = told(book, 80_030, 80_090)
+    # Where there is no work time a piece of an hour takes several.
+    assert morning.done_us > read.done_us + HOUR_US
+
+
 def test_a_closed_job_has_nothing_to_tell() -> None:
     book = worked()
     book.press(1090, ev.StepFinished("Polish", POLISH.sections[:1], TURN))

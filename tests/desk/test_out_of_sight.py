@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from cartclock.engine.ahead.foreseen import prospect
+from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift import Other
 from cartclock.engine.press import Press
@@ -146,3 +148,25 @@ def test_a_strike_of_a_press_that_concerns_nothing_is_known_after_a_restart(day:
     no = refused(lambda: day.again().strike(said))
     assert str(no) == f"Press {said} is struck already."
     assert day.again().restore(said).rows[0].event == ev.PressRestored(said.seq)
+
+
+def test_in_the_morning_it_is_known_how_hot_yesterday_was_whoever_was_there(day: Day) -> None:
+    day.bench.do(rules.note_shift, ev.ReadingTaken(air_c=31.0, rh=60.0))
+    day.clock.wind(9 * HOUR)
+    day.bench.do(rules.clock_off)
+    day.clock.wind(14 * HOUR)
+    day.bench.do(rules.clock_on, day.bench.shift().on)
+
+    def air_c(bench: Bench) -> float:
+        of = bench.moment().parts.ahead.of
+        assert of.before is not None
+        heat = prospect(of, bench.now_us).around.heat
+        assert heat is not None
+        air = heat.air_at(bench.now_us)
+        assert air is not None
+        return air.wbgt_c
+
+    there = air_c(day.bench)
+    assert there > 20
+    assert air_c(day.again()) == there
+    assert day.whole()

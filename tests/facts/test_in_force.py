@@ -14,18 +14,20 @@ from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.events import DayExpected, ReadingTaken
 from cartclock.engine.facts.in_force import (
+    LIKE_US,
     is_in_force,
     newest_reading,
     reading_in_force,
+    shift_before,
     with_readings,
 )
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import Row
-from cartclock.engine.facts.shift import Shift
+from cartclock.engine.facts.shift import Shift, shift_after
 from cartclock.engine.films.gate import gate_verdict
 from cartclock.engine.record.revision import revision_of
 from cartclock.engine.rules import rules
-from tests.kit.book import Book, opened, us
+from tests.kit.book import Book, opened, row_at, us
 from tests.kit.films import HOT as HOT_AT_THE_CAR
 from tests.kit.films import Films, coat
 from tests.kit.plans import POLISH
@@ -319,3 +321,28 @@ def test_a_paper_that_another_hands_reading_changed_names_that_press(both: Films
     assert [(one.kind, one.why) for one in revision.changes] == [
         ("struck", "the meter lay in the sun")
     ]
+
+
+def test_the_shift_before_is_the_workers_last_at_that_place_and_not_long_over() -> None:
+    book = opened(POLISH)
+    book.press(60, ev.ClockedOn("carport"), worker="helper")
+    book.press(3600, ev.ClockedOff())
+    book.press(3700, ev.ClockedOff(), worker="helper")
+
+    def begun_at(at_s: float, place: str = "Carport ", shift: str = "me 2") -> Shift:
+        one, odd = shift_after(None, row_at(ev.ClockedOn(place), at_s, 99, shift=shift))
+        assert one is not None
+        assert odd is None
+        return one
+
+    known = [book.shift("me 1"), book.shift("helper 1")]
+    morning = begun_at(40_000)
+    assert shift_before(morning, [*known, morning]) == known[0]
+    assert shift_before(begun_at(40_000, "elsewhere"), known) is None
+    assert shift_before(begun_at(3600 + LIKE_US / 1e6), known) is None
+    # Only the last one is looked at.
+    between = begun_at(10_000, "elsewhere", "me 1b")
+    over = replace(between, off_us=us(11_000))
+    assert shift_before(morning, [*known, over]) is None
+    # One that goes on is none before.
+    assert shift_before(morning, [replace(known[0], off_us=None)]) is None
