@@ -2,9 +2,8 @@
 
 The newest reading is carried on by the shape of a day: warmer up to the afternoon, cooler behind
 it, at one dew point. The next day is taken to be like this one, by who is off the clock and until
-the first reading of that day as well. It says about how much time rests
-will take, and judges nobody: a screening estimate, no medical advice; the label, local rules and a
-meter come first.
+the first reading of that day as well. It says about how much time rests will take, and judges
+nobody: a screening estimate, no medical advice; the label, local rules and a meter come first.
 """
 
 from __future__ import annotations
