@@ -40,6 +40,9 @@ class OnItsWay:
 def taken_with(first: OnItsWay, units: Sequence[OnItsWay]) -> list[OnItsWay]:
     """The sections that are taken up together with one of them, in the stage's order."""
     alike = first.alike
+    if type(alike) is int:
+        # Its place in the stage: each section is taken up alone.
+        return [first]
     return [unit for unit in units if unit.alike == alike]
 
 

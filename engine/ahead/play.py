@@ -115,6 +115,8 @@ class _Play:
             tuple[Turn | None, tuple[WindowKind, Marks] | None, bool, bool],
         ] = {}
         self.pieces: list[Played] = []
+        # Stages of which a section was put somewhere else.
+        self.unsorted: set[str] = set()
         # Sections in front of which a film waits, and such with one that was put down.
         self.films: list[tuple[Stage, OnItsWay]] = []
         # The stage of which a film is in hand; None if none is.
@@ -133,7 +135,8 @@ class _Play:
         for index, section in enumerate(self.job.of(stage.name)):
             state = "over" if section.over else section.state
             weight = stage.weight_of(section.name)
-            weight *= self.weights.get((stage.name, section.panel), 1.0)
+            if self.weights:
+                weight *= self.weights.get((stage.name, section.panel), 1.0)
             unit = OnItsWay(section.name, section.panel, index, section.turn, state, weight)
             unit.first = section.first_us
             window = section.window
@@ -182,7 +185,11 @@ class _Play:
         """How long a group takes by the lengths it is played with, and by the plan, and how many
         times the plan's minutes are in it."""
         minutes, over_all, factor = self._step(stage, group[0].turn)
-        many, weight = (1, 1.0) if over_all else (len(group), sum([one.weight for one in group]))
+        many = 1 if over_all else len(group)
+        if over_all:
+            weight = 1.0
+        else:
+            weight = group[0].weight if many == 1 else sum([one.weight for one in group])
         planned_us = round(minutes * weight * MINUTE_US)
         return planned_us if factor is None else round(planned_us * factor), planned_us, many
 
@@ -197,6 +204,7 @@ class _Play:
     def _place(self, stage: Stage, unit: OnItsWay) -> None:
         """Puts a section where it stands in its stage."""
         unit.rank = rank_of(stage, unit)
+        self.unsorted.add(stage.name)
         if stage.press == "stage" or self._step(stage, unit.turn)[1]:
             unit.alike = unit.turn, unit.state, unit.gap
         elif stage.press == "panel":
@@ -239,7 +247,7 @@ class _Play:
 
     def _chosen(self, stage: Stage, units: list[OnItsWay]) -> tuple[Stage, list[OnItsWay], int]:
         """What is taken up next and when: late, open, soon open, by the order, after a gap."""
-        awake, asleep = self._in_order(units)
+        awake, asleep = self._in_order(stage, units)
         plain = [] if awake is None else taken_with(awake, units)
         if plain and not self.films:
             return stage, plain, self.at
@@ -272,9 +280,13 @@ class _Play:
             opens_us = self.woken(Instant(opens_us))
         return stage, taken_with(first, units), opens_us
 
-    def _in_order(self, units: list[OnItsWay]) -> tuple[OnItsWay | None, list[OnItsWay]]:
+    def _in_order(
+        self, stage: Stage, units: list[OnItsWay]
+    ) -> tuple[OnItsWay | None, list[OnItsWay]]:
         """The first that no film and no gap is in front of, and those before it that a gap is."""
-        units.sort(key=attrgetter("rank"))
+        if stage.name in self.unsorted:
+            self.unsorted.remove(stage.name)
+            units.sort(key=attrgetter("rank"))
         asleep: list[OnItsWay] = []
         seen: set[object] = set()
         for unit in units:
@@ -323,13 +335,14 @@ class _Play:
         self.film_in_hand = stage if film else None
         after: tuple[int, ...] = ()
         wait_us, cut_us, not_before_us = 0, 0, None
-        if any(unit.opens is not None for unit in group):
+        opens = [unit.opens for unit in group if unit.opens is not None]
+        if opens:
             running = [unit.opens for unit in group if unit.opens is not None and unit.after < 0]
             if running:
                 not_before_us = Instant(min(max(running), start_us))
             after = tuple([unit.after for unit in group if unit.after >= 0])
-            wait_us = max([unit.wait for unit in group if unit.after >= 0], default=0)
             if after:
+                wait_us = max([unit.wait for unit in group if unit.after >= 0])
                 last_us = max([self.pieces[i].end_us for i in after])
                 cut_us = max(0, last_us + wait_us - start_us)
         if self.films:

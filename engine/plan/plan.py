@@ -324,6 +324,8 @@ class Stage(Struct, frozen=True):
 
     def weight_of(self, section: str) -> float:
         """Weight of one section: by its name, else by its panel, else 1."""
+        if not self.weights:
+            return 1.0
         return self.weights.get(section, self.weights.get(self.panel(section), 1.0))
 
     @property
