@@ -409,20 +409,18 @@ class _Even:
         it does not.
         """
         buys = partial(self._buys, after_us, bought_us=bought_us)
-        first, last = 0, len(rests) - 1
+        last = len(rests) - 1
         longer_keeps = self._longer_keeps(rests[0] + after_us, bought_us)
         if longer_keeps and self.guess_us in rests and buys(self.guess_us):
             last = rests.index(self.guess_us)
             if not last or not buys(rests[last - 1]):
                 return rests[last]
             last -= 1
-            if last and not buys(rests[last - 1]):
-                first = last
         elif not buys(rests[last]):
             return None
         if not longer_keeps:
             return next(rest for rest in rests if buys(rest))
-        return rests[bisect_left(rests, True, first, last, key=buys)]
+        return rests[bisect_left(rests, True, 0, last, key=buys)]
 
     def _longer_keeps(self, least_us: int, bought_us: int) -> bool:
         """True if a longer rest keeps whatever a shorter one keeps: what an hour has less of by it

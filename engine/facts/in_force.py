@@ -77,15 +77,11 @@ def shift_before(shift: Shift, others: Iterable[Shift]) -> Shift | None:
 
     others: that shift at least; the one given, and any other, may be among them.
     """
-    before = [
-        one
-        for one in others
-        if one.worker == shift.worker
-        and one.off_us is not None
-        and one.on_us < shift.on_us < one.off_us + LIKE_US
-    ]
+    before = [one for one in others if one.worker == shift.worker and one.on_us < shift.on_us]
     last = max(before, key=lambda one: one.on_us, default=None)
-    return last if last is not None and _place(last.on) == _place(shift.on) else None
+    if last is None or last.off_us is None or shift.on_us >= last.off_us + LIKE_US:
+        return None
+    return last if _place(last.on) == _place(shift.on) else None
 
 
 def with_readings(shift: Shift, others: Iterable[Shift]) -> Shift:

@@ -130,9 +130,10 @@ class Summaries:
         the air of its day (`engine.facts.in_force`)."""
         found = set()
         for shift in self._shifts("shift IN (SELECT value FROM json_each(?))", json_list(shifts)):
-            last = f"worker = ? AND on_us < ? AND on_us <> 0 AND off_us > ? {_LAST}"
-            like_us = shift.on_us - LIKE_US
-            found |= {one.shift for one in self._shifts(last, shift.worker, shift.on_us, like_us)}
+            last = f"worker = ? AND on_us < ? AND on_us <> 0 {_LAST}"
+            for one in self._shifts(last, shift.worker, shift.on_us):
+                if one.off_us is not None and shift.on_us < one.off_us + LIKE_US:
+                    found.add(one.shift)
         return found
 
     def _workers(self) -> list[str]:
