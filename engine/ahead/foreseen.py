@@ -17,9 +17,9 @@ from cartclock.engine.ahead.day_ahead import (
     DayAhead,
     meals_ahead,
 )
-from cartclock.engine.ahead.durations import Belief, Measured
+from cartclock.engine.ahead.durations import Belief, Measured, Today
 from cartclock.engine.ahead.heat import cooler, heat_expected
-from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
+from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, factors_of, steps_of
 from cartclock.engine.ahead.line_up import in_focus
 from cartclock.engine.ahead.meal import meal_eaten
 from cartclock.engine.ahead.played import Weights
@@ -30,6 +30,7 @@ from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US, Row
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Hands, Shift
+from cartclock.engine.films.waves import PLANNED, Factors
 from cartclock.engine.hours.interruptions import Interrupted
 from cartclock.engine.hours.usual import on_it_us
 from cartclock.engine.times import Instant, Length
@@ -126,11 +127,24 @@ class Foresight:
     def __init__(self, of: Callable[[], Foreseen]) -> None:
         self._asked = of
         self._prospect: Prospect | None = None
+        self._factors: dict[str, Factors] = {}
 
     @cached_property
     def of(self) -> Foreseen:
         """What it is reckoned from, put together when it is asked for."""
         return self._asked()
+
+    def factors(self, job_id: str) -> Factors:
+        """By how much the work of an open job is expected to take longer than planned; as planned
+        for one that is not open.
+        """
+        job = self.of.jobs.get(job_id)
+        if job is None or job.state != "open":
+            return PLANNED
+        if job_id not in self._factors:
+            _belief, today = _believed(self.of.learned, job)
+            self._factors[job_id] = factors_of(JobAhead(job, today))
+        return self._factors[job_id]
 
     @cached_property
     def _since_us(self) -> Instant:
@@ -151,6 +165,13 @@ def by_the_plan(jobs: Mapping[str, Job], shift: Shift | None) -> Foresight:
     return Foresight(lambda: Foreseen(jobs, shift))
 
 
+def _believed(learned: Learned, job: Job) -> tuple[Belief, Today]:
+    """What is believed of the work of a job, before and by what was measured of it."""
+    belief = learned.beliefs.get(job.id) or Belief(steps_of(job))
+    weights = learned.weights.get(job.id, {})
+    return belief, belief.today(as_weighed(learned.measured.get(job.id, {}), job, weights))
+
+
 def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     """What is ahead of a worker as of an instant, not before the newest row."""
     shift, zone, learned = of.shift, of.zone, of.learned
@@ -158,13 +179,11 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     doing = None if on is None else on.doing
     ahead = []
     for job in in_focus(of.jobs, shift):
-        belief = learned.beliefs.get(job.id) or Belief(steps_of(job))
+        belief, today = _believed(learned, job)
         gone_us = None
         if on is not None and isinstance(doing, Hands) and doing.job == job.id:
             gone_us = on_it_us(job, doing, on, now_us)
-        weights = learned.weights.get(job.id, {})
-        today = belief.today(as_weighed(learned.measured.get(job.id, {}), job, weights))
-        shop = belief.from_shop
+        weights, shop = learned.weights.get(job.id, {}), belief.from_shop
         ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights, shop))
     begins, ends = hours_of(learned, on, zone)
     eats = of.meal or USUAL_MEAL

@@ -12,12 +12,13 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from operator import attrgetter
 
 from cartclock.engine.ahead.on_its_way import OnItsWay, groups_of, rank_of, taken_with
-from cartclock.engine.ahead.played import Factors, Played, WaitBehind, Weights, ready_s, waits
+from cartclock.engine.ahead.played import Played, WaitBehind, Weights, ready_s, waits
 from cartclock.engine.facts.in_play import SPENT_US, ends_film, handler, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, work_of
 from cartclock.engine.facts.turn import Marks, Turn
+from cartclock.engine.films.waves import Factors
 from cartclock.engine.plan.plan import Stage
 from cartclock.engine.times import Instant, Length
 

@@ -16,9 +16,6 @@ from cartclock.engine.times import Instant, Length
 WaitBehind = Callable[[Stage, Turn], tuple[WindowKind, Marks] | None]
 """The wait that begins when a turn of a stage is finished, with its marks; None if none does."""
 
-Factors = Mapping[tuple[str, int], float]
-"""Stage and step of a plan -> expected over planned length; 1 where it is not named."""
-
 Weights = Mapping[tuple[str, str], float]
 """Stage and panel -> how much longer a section there takes than the plan gives it beside the other
 sections of the stage, > 0; 1 where it is not named."""

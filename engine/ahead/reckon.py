@@ -11,7 +11,8 @@ from functools import partial
 from typing import NamedTuple
 
 from cartclock.engine.ahead.calendar import WorkCalendar
-from cartclock.engine.ahead.played import Factors, Played
+from cartclock.engine.ahead.played import Played
+from cartclock.engine.films.waves import Factors
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant
 

@@ -12,9 +12,10 @@ from cartclock.engine.ahead.durations import Sum, sum_of
 from cartclock.engine.ahead.job_ahead import JobAhead, by_step, factors_of, left_in_hand
 from cartclock.engine.ahead.line_up import LineUp
 from cartclock.engine.ahead.play import Woken, played_on
-from cartclock.engine.ahead.played import Factors, Played
+from cartclock.engine.ahead.played import Played
 from cartclock.engine.body.exposure import hardest_effort
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.films.waves import Factors
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant, Length
 

@@ -16,6 +16,7 @@ from typing import Concatenate, ParamSpec, TypeVar
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
+from cartclock.engine.ahead.foreseen import Foreseen, Foresight
 from cartclock.engine.desk.in_sight import InSight
 from cartclock.engine.desk.learning import Learning
 from cartclock.engine.facts import events as ev
@@ -43,6 +44,7 @@ from cartclock.engine.facts.sealed import Said, Sealed
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.flashing import Own
+from cartclock.engine.films.waves import PLANNED, Factors
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.joined.known import FromShop, OwnElseShop
@@ -167,12 +169,18 @@ class Pressing(InSight):
         def known() -> frozenset[str] | None:
             return self.known_products
 
+        def factors(job_id: str) -> Factors:
+            if who != self.worker:
+                return PLANNED
+            learned = self._learning.of(who, tuple(self.jobs.values()))
+            return Foresight(lambda: Foreseen(self.jobs, None, learned)).factors(job_id)
+
         if at_us >= now_us:
-            return Scene(who, self.shift(who), self.jobs, now_us, known, self.films(who))
+            return Scene(who, self.shift(who), self.jobs, now_us, known, self.films(who), factors)
         before = [row for row in believed_rows(self.rows) if row.at_us <= at_us]
         found = folded(before, self.jobs, self.shifts)
         shift = _newest(found.shifts, who)
-        return Scene(who, shift, found.jobs, at_us, known, self.films(who))
+        return Scene(who, shift, found.jobs, at_us, known, self.films(who), factors)
 
     def moment(
         self,

@@ -28,7 +28,13 @@ from cartclock.engine.figures.air import DEW_MARGIN_K
 from cartclock.engine.figures.gate import Finding, LabelLimits
 from cartclock.engine.films.condition import NAMES, age_minutes, condition_state
 from cartclock.engine.films.curve import condition_about, gate_about
-from cartclock.engine.films.waves import wave_minutes, wave_since_us, wave_then_us
+from cartclock.engine.films.waves import (
+    PLANNED,
+    Factors,
+    wave_minutes,
+    wave_since_us,
+    wave_then_us,
+)
 from cartclock.engine.plan.plan import Stage, Work
 from cartclock.engine.times import Instant
 
@@ -205,10 +211,11 @@ def asks(
     shift: Shift,
     now_us: Instant,
     wave_us: Instant | None,
+    factors: Factors = PLANNED,
 ) -> list[tuple[str, str]]:
     """What is to be asked before work of a stage is taken up: rule id and sentence.
 
-    wave_us: when the wave began on that layer that runs; None if none does.
+    wave_us: when the wave began on that layer that runs; None if none does. factors: of the work.
 
     Only before a layer is begun. A section that was put down half laid goes on without a
     question, and so does every other one once the reading in force was overruled.
@@ -223,7 +230,7 @@ def asks(
             job, stage_name, GATE, shift, one.at_us, now_us
         ):
             found.append((GATE, f"{_why(shift, one, now_us)} Coat all the same?"))
-        ends = "" if wave_us is not None else _ends(job, stage, turn.layer, one, now_us)
+        ends = "" if wave_us is not None else _ends(job, stage, turn.layer, one, now_us, factors)
         if ends and not overruled(job, stage_name, READING_ENDS, shift, one.at_us, now_us):
             found.append((READING_ENDS, f"{ends} Coat all the same?"))
     if stage.condition is not None:
@@ -237,13 +244,16 @@ def asks(
     return found
 
 
-def _ends(job: Job, stage: Stage, layer: int, found: GateVerdict, now_us: Instant) -> str:
+def _ends(
+    job: Job, stage: Stage, layer: int, found: GateVerdict, now_us: Instant, factors: Factors
+) -> str:
     """That a reading that is met grows old before a wave is over; "" if not, or if it is young."""
     if found.weight not in ("met", "warn") or found.at_us is None:
         return ""
     if now_us - found.at_us < YOUNG_US:
         return ""
-    age, minutes = age_minutes(found.at_us, now_us), wave_minutes(job, stage.name, layer)
+    age = age_minutes(found.at_us, now_us)
+    minutes = wave_minutes(job, stage.name, layer, factors)
     if minutes <= STALE_US / MINUTE_US - age:
         return ""
     return f"The panel was read {age} min ago, and this layer takes about {minutes:.0f} min."

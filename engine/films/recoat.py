@@ -5,22 +5,26 @@ The times are the label's as the plan copies them; the pack in hand comes first.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from cartclock.engine.dates import spoken_near
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import Window
-from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.films.waves import Factors, as_planned, wave_minutes
 from cartclock.engine.times import Instant
 
 
 def recoat_sentences(
-    jobs: Mapping[str, Job], now_us: Instant
+    jobs: Mapping[str, Job],
+    now_us: Instant,
+    factors: Callable[[str], Factors] = as_planned,
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """What presses, and what is only to be known: of each layer whose gap has opened on a section,
-    by when the first and the last of them must be laid. It presses once the planned work of the
-    layer no longer fits in before the first closes.
+    by when the first and the last of them must be laid. It presses once the work of the layer no
+    longer fits in before the first closes.
+
+    factors: of the work of a job, by its id.
     """
     presses: list[str] = []
     quiet: list[str] = []
@@ -30,14 +34,16 @@ def recoat_sentences(
             if window.kind == "gap" and window.state(now_us) != "WAIT":
                 open_now.setdefault((window.stage, window.turn.layer), []).append(window)
         for (stage, layer), windows in open_now.items():
-            work_us = round(wave_minutes(job, stage, layer) * MINUTE_US)
+            work_us = round(wave_minutes(job, stage, layer, factors(job.id)) * MINUTE_US)
             first_us = min(window.closes_us for window in windows)
-            said = _sentence(job, layer, windows, now_us)
+            said = _sentence(job, layer, windows, now_us, factors(job.id))
             (presses if first_us - work_us <= now_us else quiet).append(said)
     return tuple(presses), tuple(quiet)
 
 
-def _sentence(job: Job, layer: int, windows: list[Window], now_us: Instant) -> str:
+def _sentence(
+    job: Job, layer: int, windows: list[Window], now_us: Instant, factors: Factors
+) -> str:
     late = [window for window in windows if window.state(now_us) == "LATE"]
     told = late or windows
     zone = job.opened.zone
@@ -50,5 +56,5 @@ def _sentence(job: Job, layer: int, windows: list[Window], now_us: Instant) -> s
             f"{told[0].stage}: layer {layer} closed {when} on {many}: the label says "
             "what is done then."
         )
-    minutes = wave_minutes(job, told[0].stage, layer)
+    minutes = wave_minutes(job, told[0].stage, layer, factors)
     return f"{told[0].stage}: layer {layer} closes {when}; {many} to lay, about {minutes:.0f} min."

@@ -7,13 +7,26 @@ is put down ends it.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.times import Instant
 
+Factors = Mapping[tuple[str, int], float]
+"""Stage and step of a plan -> expected over planned length; 1 where it is not named."""
+
+PLANNED: Factors = {}
+"""Every step takes as long as planned."""
+
 # A look at what was laid, a towel, a drink: so long a pause does not end a wave. Our own judgement.
 PAUSE_US = 5 * MINUTE_US
+
+
+def as_planned(_job_id: str) -> Factors:
+    """The work of every job takes as long as planned."""
+    return PLANNED
 
 
 def wave_since_us(job: Job, stage_name: str, layer: int, now_us: Instant) -> Instant | None:
@@ -58,8 +71,8 @@ def wave_then_us(job: Job, stage_name: str, layer: int, at_us: Instant) -> Insta
     return since_us if since_us < at_us else None
 
 
-def wave_minutes(job: Job, stage_name: str, layer: int) -> float:
-    """Planned minutes of work that a layer still takes, waits left out: others fill them.
+def wave_minutes(job: Job, stage_name: str, layer: int, factors: Factors = PLANNED) -> float:
+    """Minutes of work that a layer is expected to take still, waits left out: others fill them.
 
     Raises KeyError if the job has no such stage.
     """
@@ -69,5 +82,6 @@ def wave_minutes(job: Job, stage_name: str, layer: int) -> float:
     for index, step in enumerate(stage.steps):
         if isinstance(step, Work):
             there = [one.name for one in left if one.turn.step <= index]
-            total += stage.minutes_of(step, there) if there else 0.0
+            if there:
+                total += stage.minutes_of(step, there) * factors.get((stage_name, index), 1.0)
     return total

@@ -29,7 +29,7 @@ from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.films.undone import listed
-from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.films.waves import Factors, wave_minutes
 from cartclock.engine.hours.account import readings
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.products.mixing import ratio_of
@@ -70,7 +70,7 @@ def be_here_by(
             # Who began late once need not sleep until then.
             begins = min(begins, USUAL_BEGIN)
         hours = begins, ends
-        told += [*_layers(job, hours, now_us), *_cures(job, shift, now_us)]
+        told += [*_layers(job, hours, now_us, ahead.factors(job.id)), *_cures(job, shift, now_us)]
         told += [*_looks(job), *_promise(job, ahead, now_us)]
     for call in waiting_calls(jobs.values()).values():
         opened = jobs[call.job].opened
@@ -111,7 +111,7 @@ def _not_overnight(jobs: Mapping[str, Job], shift: Shift, now_us: Instant) -> It
         )
 
 
-def _layers(job: Job, hours: tuple[time, time], now_us: Instant) -> Iterator[str]:
+def _layers(job: Job, hours: tuple[time, time], now_us: Instant, factors: Factors) -> Iterator[str]:
     """When the next layer can, should and must be on, for each whose gap runs.
 
     hours: when the worker's days begin and end.
@@ -122,7 +122,7 @@ def _layers(job: Job, hours: tuple[time, time], now_us: Instant) -> Iterator[str
             waiting.setdefault((window.stage, window.turn.layer), []).append(window)
     zone = job.opened.zone
     for (stage, layer), windows in waiting.items():
-        minutes = wave_minutes(job, stage, layer)
+        minutes = wave_minutes(job, stage, layer, factors)
         opens_us, due_us, closes_us = (
             min(window.opens_us for window in windows),
             min(window.due_us for window in windows),

@@ -20,7 +20,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.shift import Break, Shift
 from cartclock.engine.films.gate import SCREENING_ESTIMATE, asks, gate_verdict
-from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.films.waves import PLANNED, Factors, wave_minutes
 from cartclock.engine.products.booked import booked_by
 from cartclock.engine.products.stock import Stock
 from cartclock.engine.products.supply import amount_words, needed
@@ -73,6 +73,7 @@ def before_coat(
     stock: Stock | None,
     now_us: Instant,
     calls: Iterable[CallBack] = (),
+    factors: Factors = PLANNED,
 ) -> BeforeCoat:
     """What the page says before a layer of a coat is begun.
 
@@ -81,9 +82,10 @@ def before_coat(
         shift, watch: of whoever takes up the move; watch None: nothing is known of the hour.
         stock: what is on the cart; None: no pack was ever opened.
         calls: promised and not made yet, about any job; those that fall into the layer are told.
+        factors: of the work of the job.
     """
-    takes = wave_minutes(job, move.stage, move.turn.layer)
-    asked = bool(asks(job, move.stage, move.sections, move.turn, shift, now_us, None))
+    takes = wave_minutes(job, move.stage, move.turn.layer, factors)
+    asked = bool(asks(job, move.stage, move.sections, move.turn, shift, now_us, None, factors))
     told = (
         _rest(shift, watch, takes, now_us),
         _drink(watch, now_us),

@@ -133,6 +133,7 @@ def standing_part(
     ahead: what is ahead of the worker; None: by the plan only.
     """
     on = None if shift is None or not shift.on_clock else shift
+    ahead = ahead or by_the_plan(jobs, shift)
     head, stage, count = _head(jobs, shift, chosen)
     hands = shift.doing if shift is not None and isinstance(shift.doing, Hands) else None
     return StandingPart(
@@ -149,11 +150,11 @@ def standing_part(
         looks=tuple(look_sentences(jobs, now_us)),
         looks_missed=tuple(look_sentences(jobs, now_us, late=True)),
         rain=tuple(rain_sentences(jobs, shift, now_us)),
-        handover=handover_notices(jobs, ahead or by_the_plan(jobs, shift), now_us),
+        handover=handover_notices(jobs, ahead, now_us),
         calls=tuple(call_sentences(jobs, now_us, due=True)),
         calls_ahead=tuple(call_sentences(jobs, now_us, due=False)),
         set_up=set_up_notice(jobs, hands, chosen),
-        recoat=((), ()) if on is None else recoat_sentences(jobs, now_us),
+        recoat=((), ()) if on is None else recoat_sentences(jobs, now_us, ahead.factors),
         also_left=_also_left(jobs, now_us),
         wet=tuple(section.name for job in jobs.values() for section in in_play(job, now_us)),
         put_down=tuple(put_down_films(jobs, now_us)),

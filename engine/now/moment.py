@@ -205,7 +205,9 @@ class Moment(Struct, frozen=True, eq=False):
         facts, who = self.facts, self.me.worker
         shift = facts.shifts.get(who)
         known = facts.known_products
-        return Scene(who, shift, facts.jobs, self.now_us, lambda: known, self.me.own)
+        return Scene(
+            who, shift, facts.jobs, self.now_us, lambda: known, self.me.own, self.ahead.factors
+        )
 
     @property
     def ahead(self) -> Foresight:

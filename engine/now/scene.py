@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from msgspec import Struct
 
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.flashing import Own
+from cartclock.engine.films.waves import Factors, as_planned
 from cartclock.engine.now.moves import as_if_finished, as_if_put_down
 from cartclock.engine.products.reminders import KnownProducts, no_log
 from cartclock.engine.times import Instant
@@ -25,6 +26,8 @@ class Scene(Struct, frozen=True):
         now_us: job time of the press.
         known_products: gives keys of the products this cart ever used; None: not to be asked about.
         own: the worker's own watched sections, by product.
+        factors: gives by how much the work of a job, by its id, is expected to take longer than
+            planned.
     """
 
     worker: str
@@ -33,6 +36,7 @@ class Scene(Struct, frozen=True):
     now_us: Instant
     known_products: KnownProducts = no_log
     own: Own = {}
+    factors: Callable[[str], Factors] = as_planned
 
     @property
     def on(self) -> Shift:

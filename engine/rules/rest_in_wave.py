@@ -12,7 +12,7 @@ from cartclock.engine.body.rest_words import left_minutes
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.films.waves import PLANNED, Factors, wave_minutes, wave_since_us
 from cartclock.engine.times import Instant
 
 REST_DUE, REST_IN_WAVE = "rest_due", "rest_in_wave"
@@ -21,7 +21,12 @@ REST_QUESTIONS = frozenset({REST_DUE, REST_IN_WAVE})
 
 
 def rest_question(
-    job: Job, move: Move, pace: Pace | None, now_us: Instant, resting: bool = False
+    job: Job,
+    move: Move,
+    pace: Pace | None,
+    now_us: Instant,
+    resting: bool = False,
+    factors: Factors = PLANNED,
 ) -> str:
     """That a rest falls due before a layer is laid, as a question; "" if it does not.
 
@@ -32,6 +37,7 @@ def rest_question(
         job: as it is when what is in hand has ended.
         pace: how the hour stands; None: not known.
         resting: True in a break, in which no rest is called though it is not over.
+        factors: of the work.
     """
     stage = job.stage(move.stage)
     if pace is None or (pace.grade and not resting):
@@ -43,7 +49,7 @@ def rest_question(
         return ""
     if wave_since_us(job, move.stage, move.turn.layer, now_us) is not None:
         return ""
-    minutes = wave_minutes(job, move.stage, move.turn.layer)
+    minutes = wave_minutes(job, move.stage, move.turn.layer, factors)
     if pace.grade:
         left = (
             "there is no work time here"

@@ -271,7 +271,8 @@ def _ask_before(
     if missing:
         _ask(over, UNDONE, missing)
     resting = isinstance(scene.on.doing, Break)
-    rest = rest_question(job, move, pace, scene.now_us, resting)
+    factors = scene.factors(job.id)
+    rest = rest_question(job, move, pace, scene.now_us, resting, factors)
     if rest:
         _ask(over, REST_IN_WAVE, rest)
     new = first_used(job, move, lambda: known_to(scene.on, scene.known_products()))
@@ -285,7 +286,7 @@ def _ask_before(
     layer = (move.stage, move.turn.layer)
     wave_us = wave_since_us(scene.job(job.id), *layer, scene.now_us) if finish else None
     for rule_id, sentence in gate.asks(
-        job, move.stage, move.sections, move.turn, scene.on, scene.now_us, wave_us
+        job, move.stage, move.sections, move.turn, scene.on, scene.now_us, wave_us, factors
     ):
         _ask(over, rule_id, sentence)
 

@@ -28,6 +28,7 @@ from cartclock.engine.facts.in_force import LIKE_US
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.shift import shift_after
 from cartclock.engine.facts.turn import Turn
+from cartclock.engine.films.waves import PLANNED, wave_minutes
 from cartclock.engine.plan.plan import Gap, Handover, Plan, Stage, Work
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from cartclock.engine.times import Instant
@@ -259,6 +260,20 @@ def test_the_rests_that_the_heat_will_ask_for_are_in_it() -> None:
     measured(real, ev.ReadingTaken(air_c=18.0, rh=50.0))
     cool = foreseen(real).finish("job-1")
     assert "rests by the heat" not in {part.what for part in cool.parts}
+
+
+@pytest.mark.parametrize("name", OTHERS)
+def test_a_layer_is_told_by_the_same_minutes_as_the_finish(name: str) -> None:
+    real = begun(name)
+    measured_slow = {step: (3, log(1.4)) for step in steps_of(real.job)[:2]}
+    for learned in (Learned(), Learned(measured={"job-1": measured_slow})):
+        of = Foreseen({"job-1": real.job}, real.shift, learned)
+        hands, factors = prospect(of, real.now_us), Foresight(lambda of=of: of).factors("job-1")
+        for stage in real.job.stages:
+            # Nothing is laid yet, so each layer is as the first.
+            told = stage.layers * wave_minutes(real.job, stage.name, 1, factors)
+            assert told == pytest.approx(hands.hands("job-1", stage.name).mean)
+    assert Foresight(lambda: of).factors("none") == PLANNED
 
 
 def rests_us(ahead: Prospect) -> int:

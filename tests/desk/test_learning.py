@@ -10,6 +10,7 @@ import msgspec
 from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.telling import learned_text
 from cartclock.engine.desk.learning import Learning
+from cartclock.engine.films.waves import PLANNED
 from cartclock.engine.hours.usual import LEAST_MEASURED
 from cartclock.engine.joined.known import ShopKnown, ShopLesson, known_file
 from cartclock.engine.rules import rules
@@ -87,3 +88,17 @@ def test_what_other_carts_took_is_planned_by_until_there_is_enough_of_ones_own(
     known_file(day.path).unlink()
     assert expected() == (own, said)
     assert expected("Ines") == (by_plan, "from the plan only")
+
+
+def test_rules_and_screens_go_by_what_a_worker_takes_and_by_the_plan_for_another(
+    tmp_path: Path,
+) -> None:
+    day = Day(tmp_path, plan=2)
+    fresh = day.bench.scene().factors(day.job)
+    polished(day, 1200, 600)
+    day.job = day.open_job(2)
+    slow = day.bench.scene().factors(day.job)
+    assert slow["Polish", 0] > 1.3 * fresh["Polish", 0]
+    moment = day.bench.moment()
+    assert slow == moment.scene.factors(day.job) == moment.ahead.factors(day.job)
+    assert day.bench.scene("helper").factors(day.job) == PLANNED

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from msgspec.structs import replace
 
+from cartclock.engine.ahead.foreseen import by_the_plan
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.recoat import recoat_sentences
-from cartclock.engine.now.glance import glance
+from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.now.glance import glance, standing_part
 from cartclock.engine.plan.plan import Gap, Stage, Work
-from tests.kit.book import Book, opened, us
+from tests.kit.book import JOB, Book, opened, us
 
 MINUTE, HOUR = 60, 3600
 PANELS = ("bonnet", "roof", "tailgate")
@@ -60,6 +62,10 @@ def test_it_presses_once_the_layer_no_longer_fits_in_before_the_first_closes() -
     mark_s = 6 * HOUR + 10 * MINUTE - 30 * MINUTE
     assert said(book, mark_s - 1)[0] == ()
     assert len(said(book, mark_s)[0]) == 1
+    # Whose hands need twice as long is told half an hour sooner.
+    sooner = us(mark_s - 30 * MINUTE)
+    ((line,), _quiet) = recoat_sentences(book.jobs(), sooner, lambda _job: {("Coat", 0): 2.0})
+    assert line.endswith("3 sections to lay, about 60 min.")
 
 
 def test_a_layer_that_closed_says_on_which_sections() -> None:
@@ -90,6 +96,18 @@ def test_run_says_it_and_where_it_presses_before_what_can_wait() -> None:
     assert before.index("of the packs") > next(
         at for at, line in enumerate(before) if line.startswith("Coat: layer 2")
     )
+
+
+def test_run_says_how_long_it_takes_as_the_finish_has_it() -> None:
+    book = first_layer(*PANELS)
+    jobs, shift, at_us = book.jobs(), book.shift(), us(3 * HOUR)
+    ahead = by_the_plan(jobs, shift)
+    minutes = wave_minutes(book.job(), "Coat", 2, ahead.factors(JOB))
+    # The plan says thirty; what is expected is more before anything is learned.
+    assert minutes > 31
+    told = standing_part(jobs, shift, at_us, None, ahead=ahead).recoat
+    assert told == recoat_sentences(jobs, at_us, ahead.factors)
+    assert told[1][0].endswith(f"3 sections to lay, about {minutes:.0f} min.")
 
 
 def test_off_the_clock_nothing_is_said_of_it() -> None:

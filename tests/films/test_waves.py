@@ -8,9 +8,9 @@ from msgspec.structs import replace
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Marks, Turn
-from cartclock.engine.films.gate import READING_ENDS, gate_notices
+from cartclock.engine.films.gate import READING_ENDS, asks, gate_notices
 from cartclock.engine.films.margins import layers_begun
-from cartclock.engine.films.waves import wave_minutes, wave_since_us
+from cartclock.engine.films.waves import PLANNED, Factors, wave_minutes, wave_since_us
 from cartclock.engine.paper.chapters.sections import put_sections
 from cartclock.engine.paper.page.text.medium import Text
 from cartclock.engine.plan.plan import Stage, Work
@@ -172,6 +172,35 @@ def test_the_minutes_of_a_layer_count_what_is_left_of_it() -> None:
     assert wave_minutes(book.job(), "Coat", 1) == 6.0
     together = replace(LONG_COAT, steps=(*LONG_COAT.steps[:2], Work("level", 2.0, over="all")))
     assert wave_minutes(car(together).job(), "Coat", 1) == 42.0
+
+
+def test_a_layer_takes_as_long_as_its_steps_are_expected_to() -> None:
+    book = car(replace(LONG_COAT, sections=PANELS[:3]))
+    plain = wave_minutes(book.job(), "Coat", 1)
+    twice = {("Coat", index): 2.0 for index in range(len(LONG_COAT.steps))}
+    assert wave_minutes(book.job(), "Coat", 1, twice) == 2 * plain
+    # Of another stage says nothing of this one, and a step of its own says what it says.
+    assert wave_minutes(book.job(), "Coat", 1, {("Wash", 0): 3.0}) == plain
+    apply, _wait, level = LONG_COAT.steps
+    assert isinstance(apply, Work)
+    assert isinstance(level, Work)
+    slow = wave_minutes(book.job(), "Coat", 1, {("Coat", 0): 3.0})
+    assert slow == pytest.approx(3 * (3 * apply.minutes + level.minutes))
+
+
+def test_a_reading_must_last_as_long_as_the_layer_is_expected_to() -> None:
+    book = car(replace(LONG_COAT, sections=PANELS[:3]))
+    move, on = up(PANELS[0]), book.scene(30 * MINUTE).on
+
+    def asked(factors: Factors) -> list[tuple[str, str]]:
+        at_us = us(30 * MINUTE)
+        return asks(book.job(), "Coat", move.sections, move.turn, on, at_us, None, factors)
+
+    # Twelve minutes by the plan are over before a reading of half an hour is old.
+    assert asked(PLANNED) == []
+    ((rule_id, sentence),) = asked({("Coat", 0): 4.0, ("Coat", 2): 4.0})
+    assert rule_id == READING_ENDS
+    assert sentence.startswith("The panel was read 30 min ago, and this layer takes about 48 min.")
 
 
 # What the record says of it.

@@ -13,7 +13,7 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.before_coat import BEFORE_COAT, page_due
 from cartclock.engine.films.gate import GATE
-from cartclock.engine.films.waves import wave_minutes
+from cartclock.engine.films.waves import PLANNED, Factors, wave_minutes
 from cartclock.engine.now.before_coat import ASKED_NEXT, EYES, BeforeCoat, before_coat
 from cartclock.engine.plan.plan import Product, Use, Work
 from cartclock.engine.products.stock import stock
@@ -139,6 +139,25 @@ def test_where_no_rest_makes_work_time_the_page_says_so_and_names_no_next_one() 
     ends = replace(found, pace=replace(found.pace, left_s=900, rest_s=0))
     first, *_ = before_coat(book.job(), up(), shift, ends, stock(book.rows), us(1900)).judged
     assert first.startswith("Rest: none, clocked on 31 min ago; 15 min of work left, and no rest")
+
+
+def test_the_page_tells_a_layer_by_the_minutes_that_are_expected() -> None:
+    book = car()
+    shift, there = book.scene(60).on, stock(book.rows)
+
+    def rest(factors: Factors) -> str:
+        told = before_coat(book.job(), up(), shift, None, there, us(60), factors=factors)
+        return next(line for line in told.judged if line.startswith("Rest: "))
+
+    minutes = wave_minutes(book.job(), "Coat", 1)
+    assert f"this layer about {minutes:.0f} min" in rest(PLANNED)
+    slow = {("Coat", index): 3.0 for index in range(len(STAGE.steps))}
+    assert f"this layer about {3 * minutes:.0f} min" in rest(slow)
+    # A reading that lasts for the layer as planned is asked about where it takes longer.
+    late, at_s = book.scene(2000).on, 2000
+    plain = before_coat(book.job(), up(), late, None, there, us(at_s))
+    long = before_coat(book.job(), up(), late, None, there, us(at_s), factors=slow)
+    assert (plain.asks, long.asks) == (False, True)
 
 
 def test_too_little_is_said_with_what_is_short_and_by_what_was_really_used() -> None:

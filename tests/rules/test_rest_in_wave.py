@@ -89,6 +89,23 @@ def test_before_the_first_film_the_rest_is_asked_about_with_both_figures() -> No
     assert question(book, at_s, PANELS[0], **{REST_IN_WAVE: "I rest between two films"}) == ""
 
 
+def test_a_layer_that_takes_longer_than_planned_is_asked_about_sooner() -> None:
+    book, at_s = near()
+    found = replace(pace(book, at_s), left_s=25 * MINUTE)
+    book.press(at_s, ev.SectionSkipped("Coat", PANELS[1:]))
+    job, one = book.job(), up(PANELS[0])
+    assert rest_question(job, one, found, us(at_s)) == ""
+    slow = {("Coat", index): 10.0 for index in range(len(LONG_COAT.steps))}
+    said = rest_question(job, one, found, us(at_s), factors=slow)
+    assert "this layer takes about 40 min. Coat all the same?" in said
+    # The press asks by the same minutes.
+    scene = replace(book.scene(at_s), factors=lambda _job: slow)
+    over = {"coat_gate": "the label of the pack allows it"}
+    rules.take_up(book.scene(at_s), one, over, pace=found)
+    with pytest.raises(Asks, match="this layer takes about 40 min"):
+        rules.take_up(scene, one, over, pace=found)
+
+
 def test_between_two_films_it_is_not_asked() -> None:
     book, at_s = near()
     book.press(at_s, ev.WorkStarted("Coat", (PANELS[0],), Turn()))

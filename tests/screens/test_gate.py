@@ -223,7 +223,7 @@ async def test_a_reading_that_ends_before_the_layer_does_is_taken_anew(
         await play.wind(50 * 60)
         await play.press("space")
         assert play.sheet.title == (
-            "The panel was read 50 min ago, and this layer takes about 14 min. Coat all the same?"
+            "The panel was read 50 min ago, and this layer takes about 15 min. Coat all the same?"
         )
         assert whole(play) == []
         assert play.spoken[1:3] == [

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.films.before_coat import BEFORE_COAT
+from cartclock.engine.films.waves import PLANNED
 from cartclock.engine.now.before_coat import before_coat
 from cartclock.engine.now.moment import Hand
 from cartclock.engine.rules.before_coat import read_before_coat
@@ -44,7 +45,10 @@ def open_page(
         leave()
         return
     calls = waiting_calls(now.jobs.values()).values()
-    page = before_coat(job, move, hand.on, hand.watch, cart.workplace.stock, now.now_us, calls)
+    stock = cart.workplace.stock
+    # How long the helper takes nobody measured.
+    factors = PLANNED if asked.worker else now.ahead.factors(job.id)
+    page = before_coat(job, move, hand.on, hand.watch, stock, now.now_us, calls, factors)
     worker = asked.worker or cart.bench.worker
 
     def read() -> None:
