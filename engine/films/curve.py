@@ -66,7 +66,7 @@ def _first(shift: Shift, at_us: Instant, now_us: Instant, met: Met) -> str | Non
     from_hour = hour_of_day(at_us, shift.on.zone)
     minute = now.hour * 60 + now.minute
     hours = range((now.hour + 1) * 60, _DAY_MINUTES, 60)
-    steps = range(minute + -minute % STEP_MINUTES + STEP_MINUTES, _DAY_MINUTES, STEP_MINUTES)
+    steps = range(minute - minute % STEP_MINUTES + STEP_MINUTES, _DAY_MINUTES, STEP_MINUTES)
     for at in (*hours, *steps):
         if met(round(change_c(from_hour, at / 60, day.low_c, day.high_c), 6)):
             return f"{at // 60:02}:{at % 60:02}"

@@ -9,7 +9,7 @@ import csv
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from msgspec.structs import replace
 
@@ -505,6 +505,7 @@ def test_what_is_met_between_two_hours_only_is_said_to_be_met() -> None:
     at=st.integers(0, 1380),
     waited=st.integers(0, 59),
 )
+@example(air=27, over=-4, rh=63, low=5, span=11, high=23, at=1335, waited=46)
 def test_what_is_met_later_the_same_day_is_never_said_not_to_be(
     air: int, over: int, rh: int, low: int, span: int, high: int, at: int, waited: int
 ) -> None:
