@@ -20,7 +20,7 @@ from cartclock.engine.ahead.day_ahead import (
 from cartclock.engine.ahead.durations import Belief, Measured, Today
 from cartclock.engine.ahead.heat import cooler, heat_expected
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, factors_of, steps_of
-from cartclock.engine.ahead.line_up import in_focus
+from cartclock.engine.ahead.line_up import in_focus, left_for_other
 from cartclock.engine.ahead.meal import meal_eaten
 from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.prospect import Prospect
@@ -177,6 +177,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     shift, zone, learned = of.shift, of.zone, of.learned
     on = shift if shift is not None and shift.on_clock else None
     doing = None if on is None else on.doing
+    again = () if on is None else left_for_other(of.jobs, on)
     ahead = []
     for job in in_focus(of.jobs, shift):
         belief, today = _believed(learned, job)
@@ -184,7 +185,8 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
         if on is not None and isinstance(doing, Hands) and doing.job == job.id:
             gone_us = on_it_us(job, doing, on, now_us)
         weights, shop = learned.weights.get(job.id, {}), belief.from_shop
-        ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights, shop))
+        left = tuple(one for one in again if job.sections.get((one.stage, one.name)) is one)
+        ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights, shop, left))
     begins, ends = hours_of(learned, on, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)

@@ -12,6 +12,7 @@ from cartclock.engine.ahead.play import piece_in_hand
 from cartclock.engine.ahead.played import Played, Weights
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import Section
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.usual import StepKey, step_of, work_steps
 from cartclock.engine.times import Instant, Length
@@ -27,6 +28,7 @@ class JobAhead(Struct, frozen=True, eq=False):
         gone_us: how long the hands were on what is in hand; None: since its first touch.
         weights: what its panels weigh beside what the plan says, as earlier jobs taught.
         from_shop: whether other carts of the shop taught of it.
+        again: what of it the worker left for a break or a call, which goes on first.
     """
 
     job: Job
@@ -35,6 +37,7 @@ class JobAhead(Struct, frozen=True, eq=False):
     gone_us: Length | None = None
     weights: Weights = {}
     from_shop: bool = False
+    again: tuple[Section, ...] = ()
 
 
 def steps_of(job: Job) -> tuple[StepKey, ...]:

@@ -14,7 +14,8 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.played import Played
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import HOUR_US
-from cartclock.engine.facts.shift import Hands, Shift
+from cartclock.engine.facts.section import Section
+from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
 from cartclock.engine.times import Instant
 
 # For a gap that is shorter nobody goes to another vehicle. Our own judgement.
@@ -30,6 +31,24 @@ def in_focus(jobs: Mapping[str, Job], shift: Shift | None) -> list[Job]:
             last = span.doing.job
             break
     return sorted(open_jobs(jobs.values()), key=lambda j: (j.id != last, j.opened.number, j.id))
+
+
+def left_for_other(jobs: Mapping[str, Job], shift: Shift) -> tuple[Section, ...]:
+    """What this worker had in hand last and left for a break or other work, as one; empty if it was
+    finished, is in other hands, or was put down for its own sake.
+    """
+    then: Doing = Free()
+    for span in reversed(shift.spans_to(Instant(shift.since_us + 1))):
+        if isinstance(span.doing, Hands):
+            hands, job = span.doing, jobs.get(span.doing.job)
+            if job is None or job.state != "open" or isinstance(then, Free):
+                return ()
+            there = (job.sections.get((hands.stage, name)) for name in hands.sections)
+            return tuple(
+                one for one in there if one and one.state == "held" and one.turn == hands.turn
+            )
+        then = span.doing
+    return ()
 
 
 class LineUp:

@@ -16,7 +16,7 @@ from cartclock.engine.ahead.played import Played, WaitBehind, Weights, ready_s, 
 from cartclock.engine.facts.in_play import SPENT_US, ends_film, handler, lays_film, spent_us
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, WindowKind, next_turn, work_of
+from cartclock.engine.facts.section import SECOND_US, Section, WindowKind, next_turn, work_of
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.films.waves import Factors
 from cartclock.engine.plan.plan import Stage
@@ -37,6 +37,7 @@ def play(
     in_hand_us: int | None = None,
     weights: Weights | None = None,
     worker: str = "",
+    again: Collection[Section] = (),
 ) -> tuple[Played, ...]:
     """The pieces left of an open job, in order; what is in hand comes first.
 
@@ -50,9 +51,12 @@ def play(
         weights: of panels, beside those of the plan; None: the plan's alone.
         worker: whose SPACE it is: films that another had in hand last keep nobody at their stage;
             "": they do.
+        again: what that worker left for a break or a call, which goes on first.
     """
     behind = waits() if behind is None else behind
-    played = _Play(job, now_us, behind, over_s, factors or {}, weights or {}, worker=worker)
+    played = _Play(
+        job, now_us, behind, over_s, factors or {}, weights or {}, worker=worker, again=again
+    )
     played.finish_in_hand(hands_gone_us, in_hand_us)
     while (ahead_us is None or played.at - now_us < ahead_us) and played.take_next():
         pass
@@ -66,12 +70,13 @@ def played_on(
     in_hand_us: int | None,
     weights: Weights,
     woken: Woken | None = None,
+    again: Collection[Section] = (),
 ) -> Iterator[Played]:
     """The same to the end, each piece played when it is asked for. Args: as for `play`.
 
     woken: of the nights ahead; None: there are none.
     """
-    played = _Play(job, now_us, waits(), ready_s, factors, weights, woken=woken)
+    played = _Play(job, now_us, waits(), ready_s, factors, weights, woken=woken, again=again)
     played.finish_in_hand(None, in_hand_us)
     yield from played.pieces
     while played.take_next():
@@ -91,6 +96,10 @@ def piece_in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> 
     return played.pieces[0] if played.pieces else None
 
 
+# Of what goes on first: before whatever stands in the stage's order, and taken up together.
+_FIRST, AGAIN = (-1,), "again"
+
+
 class _Play:
     def __init__(
         self,
@@ -103,9 +112,12 @@ class _Play:
         only: Collection[str] | None = None,
         worker: str = "",
         woken: Woken | None = None,
+        again: Collection[Section] = (),
     ) -> None:
         """only: the stages that are looked at; None: all."""
         self.worker, self.woken = worker, woken
+        # What goes on first, by stage and name, until it does.
+        self.again = {(one.stage, one.name) for one in again}
         self.job, self.at, self.behind, self.over_s = job, now_us, behind, over_s
         self.factors, self.weights = factors, weights
         # Of each step its minutes, whether they are for all sections, and its factor.
@@ -212,6 +224,8 @@ class _Play:
             unit.alike = unit.turn, unit.state, unit.gap, unit.panel
         else:
             unit.alike = unit.index
+        if self.again and unit.state == "held" and (stage.name, unit.name) in self.again:
+            unit.rank, unit.alike = _FIRST, AGAIN
 
     def take_next(self) -> bool:
         """Takes up what SPACE would; False if nothing is left."""
@@ -220,6 +234,10 @@ class _Play:
         if not self.stages:
             return False
         live = self.stages[0]
+        if self.again:
+            for one in self.stages:
+                if any(unit.alike == AGAIN for unit in one[1]):
+                    live = one
         if self.films or self.film_in_hand is not None:
             # A later stage is never begun while this one has sections left, nor is this one gone
             # back to while a film of a later one is in play.
@@ -324,6 +342,8 @@ class _Play:
         in_hand: bool = False,
     ) -> None:
         turn = group[0].turn
+        if group[0].alike == AGAIN:
+            self.again = set()
         end_us = start_us + length_us
         key = (stage.name, turn.pass_, turn.layer, turn.step)
         known = self.turns.get(key)

@@ -136,6 +136,7 @@ class WorkLeft:
                 in_hand_us=None if rest is None else round(rest[0] * scale * MINUTE_US),
                 weights=one.weights,
                 woken=None if self._woken is None else self._woken(self._now_us),
+                again=one.again,
             )
             plays.append(map(self._begun_already, pieces))
         return LineUp(plays, self._now_us)

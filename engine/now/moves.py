@@ -16,6 +16,7 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
+from cartclock.engine.ahead.line_up import left_for_other
 from cartclock.engine.dates import spoken_soon, up_to_minute
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts.events import StepFinished, WorkPutDown
@@ -24,7 +25,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Act, Move, Why
 from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import Section, wait_after, work_of
-from cartclock.engine.facts.shift import Doing, Free, Hands, Shift
+from cartclock.engine.facts.shift import Hands, Shift
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
@@ -152,7 +153,7 @@ def moves(
     if not shift.on_clock:
         return ()
     after = as_if_finished(jobs, shift, now_us, own)
-    again = _left_for_other(after, shift)
+    again = left_for_other(after, shift)
     groups = [g for job in _in_focus(after, shift) for g in _groups(job, again)]
     waiting = sorted((g for g in groups if g.waits), key=_closing)
     plain = [g for g in groups if not g.waits and not _asleep(g, now_us)]
@@ -263,24 +264,6 @@ def _in_focus(jobs: Mapping[str, Job], shift: Shift) -> list[Job]:
             last = span.doing.job
     open_jobs = [job for job in jobs.values() if job.state == "open"]
     return sorted(open_jobs, key=lambda j: (j.id != last, j.opened.number, j.id))
-
-
-def _left_for_other(jobs: Mapping[str, Job], shift: Shift) -> tuple[Section, ...]:
-    """What this worker had in hand last and left for a break or other work, as one; empty if it was
-    finished, is in other hands, or was put down for its own sake.
-    """
-    then: Doing = Free()
-    for span in reversed(shift.spans_to(Instant(shift.since_us + 1))):
-        if isinstance(span.doing, Hands):
-            hands, job = span.doing, jobs.get(span.doing.job)
-            if job is None or job.state != "open" or isinstance(then, Free):
-                return ()
-            there = (job.sections.get((hands.stage, name)) for name in hands.sections)
-            return tuple(
-                one for one in there if one and one.state == "held" and one.turn == hands.turn
-            )
-        then = span.doing
-    return ()
 
 
 def _goes_on(group: _Group, again: Sequence[Section]) -> bool:

@@ -9,7 +9,8 @@ from itertools import product
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.line_up import LineUp
+from cartclock.engine.ahead.foreseen import Foreseen, prospect
+from cartclock.engine.ahead.line_up import LineUp, left_for_other
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.ahead.reckon import lengths_us, reckon
@@ -22,7 +23,7 @@ from cartclock.engine.facts.turn import Turn
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.hours.planned import planned_left_us
 from cartclock.engine.now.moves import Move, finishing, moves
-from cartclock.engine.plan.plan import Plan
+from cartclock.engine.plan.plan import Plan, Stage, Work
 from cartclock.engine.store.plan_file.reader import read_plan, starter, with_body
 from tests.kit.book import row_at
 from tests.kit.plans import COAT, FALLOUT, opening
@@ -201,3 +202,36 @@ def test_a_film_that_another_put_down_keeps_nobody_from_the_stage_in_hand() -> N
 
     assert first_of(applied.worker) == first_of("") == "roof"
     assert first_of("somebody else") == "right"
+
+
+@pytest.mark.parametrize("stages", [1, 2])
+def test_what_was_left_for_a_break_goes_on_first_whatever_else_is_put_down(stages: int) -> None:
+    """Also of a later stage, as SPACE has it."""
+    wash = Stage("Wash", ("door", "wing", "roof"), (Work("wash", 4.0),))
+    polish = Stage("Polish", ("door", "wing", "roof"), (Work("polish", 3.0),))
+    real = Real(Plan("invented", (wash, polish)))
+    first, then = ("Wash", "door"), (("Wash", "Polish")[stages - 1], "roof")
+    for stage, name in (first, then):
+        real.take(ev.WorkStarted(stage, (name,), Turn()))
+        real.now_us += 60 * SECOND_US
+        real.take(ev.WorkPutDown(stage, (name,), Turn()))
+    shift_only(real, ev.BreakTaken("rest", 900))
+    real.now_us += 60 * SECOND_US
+    again = left_for_other({"job-1": real.job}, real.shift)
+    assert [(one.stage, one.name) for one in again] == [then]
+    plain = play(real.job, real.now_us, over_s=opening_s)
+    assert (plain[0].stage, plain[0].sections) == (first[0], (first[1],))
+    played = play(real.job, real.now_us, over_s=opening_s, again=again)
+    told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
+    assert told[0][:2] == (then[0], (then[1],))
+    assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
+    of = Foreseen({"job-1": real.job}, real.shift)
+    ahead = prospect(of, real.now_us).in_time("job-1").pieces[0][0]
+    assert (ahead.stage, ahead.sections) == (then[0], (then[1],))
+
+
+def shift_only(real: Real, event: ev.BreakTaken) -> None:
+    """An event of the shift alone, now."""
+    real.seq += 1
+    real.shift, odd = shift_after(real.shift, row_at(event, 0, real.seq, at_us=real.now_us))
+    assert odd is None

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
+from cartclock.engine.ahead.line_up import left_for_other
 from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import opening_s
 from cartclock.engine.ahead.prospect import Prospect
@@ -394,7 +395,8 @@ class AnythingGoes(Laptop):
                 one.state == "in hand" and one.worker != worker for one in sections
             ):
                 continue
-            played = play(job, now_us, over_s=opening_s, worker=worker)
+            again = left_for_other({job.id: job}, shift)
+            played = play(job, now_us, over_s=opening_s, worker=worker, again=again)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             assert told == list(Forward(job, shift, now_us).to_the_end())
             kept = reckon(played, now_us, lengths_us(played))
