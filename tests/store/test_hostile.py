@@ -282,3 +282,23 @@ async def test_a_command_that_cannot_be_split_is_a_sentence() -> None:
 def test_settings_are_read_as_ever(tmp_path: Path) -> None:
     (tmp_path / "settings.toml").write_text('worker = "Ines"\n')
     assert load_settings(tmp_path / "settings.toml").worker == "Ines"
+
+
+@no_proc
+async def test_whoever_asked_and_is_told_to_stop_twice_leaves_no_child_to_nobody(
+    tmp_path: Path,
+) -> None:
+    told = tmp_path / "pid"
+    asked = asyncio.ensure_future(answer_of(["/bin/sh", "-c", f"echo $$ > {told}; sleep 60"], 30))
+    end = time.monotonic() + 10
+    while not (told.exists() and told.read_text().strip()):
+        assert time.monotonic() < end
+        await asyncio.sleep(0.005)
+    asked.cancel()
+    # It is being ended when the program itself is left.
+    await asyncio.sleep(0)
+    asked.cancel()
+    with pytest.raises(asyncio.CancelledError):
+        await asked
+    # It was ended and fetched, so that nothing is told of it behind the loop.
+    assert not (Path("/proc") / told.read_text().strip()).exists()

@@ -191,6 +191,7 @@ async def _asked(host: Host, *words: str) -> tuple[int, str, str]:
     finally:
         if child.returncode is None:
             child.kill()
+            await child.wait()
     assert child.returncode is not None  # it has ended
     fault = err.decode(errors="replace").strip().split("\n")[-1]
     # What the server said itself is for who looks after it.

@@ -83,13 +83,30 @@ async def answer_of(words: Sequence[str], timeout_s: float) -> ProgramSaid:
     finally:
         _end(transport)
         # What it said last may be on its way. What left its session may hold its pipes for ever.
-        await asyncio.wait([heard.still], timeout=_LEAVES_S)
-        transport.close()
+        try:
+            await _gone(heard.still)
+        finally:
+            transport.close()
     if len(heard.said) == MOST_SAID:
         return ProgramSaid(0, heard.said, b"")
     code = transport.get_returncode()
     assert code is not None  # it has ended
     return ProgramSaid(code, heard.said, heard.trouble)
+
+
+async def _gone(still: asyncio.Future[None]) -> None:
+    """Until what was killed has let go, also where whoever asked is told to stop meanwhile: else it
+    would be left to nobody.
+    """
+    loop = asyncio.get_running_loop()
+    until_s, stopped = loop.time() + _LEAVES_S, False
+    while not still.done() and loop.time() < until_s:
+        try:
+            await asyncio.wait([still], timeout=until_s - loop.time())
+        except asyncio.CancelledError:
+            stopped = True
+    if stopped:
+        raise asyncio.CancelledError
 
 
 def _done(future: asyncio.Future[None]) -> None:
