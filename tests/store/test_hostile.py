@@ -17,7 +17,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cartclock.engine.store.laptop.child import MOST_SAID, answer_of
+from cartclock.engine.store.laptop.child import MOST_SAID, answer_of, let_go
 from cartclock.engine.store.laptop.instrument import polled
 from cartclock.engine.store.plain_text import plain_text
 from cartclock.engine.store.plan_file.reader import read_plan
@@ -284,21 +284,20 @@ def test_settings_are_read_as_ever(tmp_path: Path) -> None:
     assert load_settings(tmp_path / "settings.toml").worker == "Ines"
 
 
-@no_proc
-async def test_whoever_asked_and_is_told_to_stop_twice_leaves_no_child_to_nobody(
-    tmp_path: Path,
-) -> None:
-    told = tmp_path / "pid"
-    asked = asyncio.ensure_future(answer_of(["/bin/sh", "-c", f"echo $$ > {told}; sleep 60"], 30))
-    end = time.monotonic() + 10
-    while not (told.exists() and told.read_text().strip()):
-        assert time.monotonic() < end
-        await asyncio.sleep(0.005)
-    asked.cancel()
-    # It is being ended when the program itself is left.
-    await asyncio.sleep(0)
-    asked.cancel()
+async def test_what_is_ended_is_waited_for_also_by_who_is_told_to_stop() -> None:
+    """Else a child that was killed would be left to nobody, and told of behind the loop."""
+    still = asyncio.get_running_loop().create_future()
+    waits = asyncio.ensure_future(let_go(still))
+    for _ in range(3):
+        await asyncio.sleep(0)
+        waits.cancel()
+        await asyncio.sleep(0)
+        assert not waits.done()
+    still.set_result(None)
     with pytest.raises(asyncio.CancelledError):
-        await asked
-    # It was ended and fetched, so that nothing is told of it behind the loop.
-    assert not (Path("/proc") / told.read_text().strip()).exists()
+        await waits
+    # Nobody was told to stop, and what never lets go is waited for no longer than that.
+    await let_go(still)
+    began = time.monotonic()
+    await let_go(asyncio.get_running_loop().create_future(), 0.05)
+    assert time.monotonic() - began < PATIENCE_S

@@ -84,7 +84,7 @@ async def answer_of(words: Sequence[str], timeout_s: float) -> ProgramSaid:
         _end(transport)
         # What it said last may be on its way. What left its session may hold its pipes for ever.
         try:
-            await _gone(heard.still)
+            await let_go(heard.still)
         finally:
             transport.close()
     if len(heard.said) == MOST_SAID:
@@ -94,12 +94,12 @@ async def answer_of(words: Sequence[str], timeout_s: float) -> ProgramSaid:
     return ProgramSaid(code, heard.said, heard.trouble)
 
 
-async def _gone(still: asyncio.Future[None]) -> None:
-    """Until what was killed has let go, also where whoever asked is told to stop meanwhile: else it
-    would be left to nobody.
+async def let_go(still: asyncio.Future[None], most_s: float = _LEAVES_S) -> None:
+    """Waits until what was killed has let go, for so many seconds at most; also where whoever asked
+    is told to stop meanwhile, for else it would be left to nobody.
     """
     loop = asyncio.get_running_loop()
-    until_s, stopped = loop.time() + _LEAVES_S, False
+    until_s, stopped = loop.time() + most_s, False
     while not still.done() and loop.time() < until_s:
         try:
             await asyncio.wait([still], timeout=until_s - loop.time())
