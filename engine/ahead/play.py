@@ -97,7 +97,7 @@ def piece_in_hand(job: Job, now_us: Instant, weights: Weights | None = None) -> 
 
 
 # Of what goes on first: before whatever stands in the stage's order, and taken up together.
-_FIRST, AGAIN = (-1,), "again"
+_FIRST, _AGAIN = (-1,), "again"
 
 
 class _Play:
@@ -225,7 +225,7 @@ class _Play:
         else:
             unit.alike = unit.index
         if self.again and unit.state == "held" and (stage.name, unit.name) in self.again:
-            unit.rank, unit.alike = _FIRST, AGAIN
+            unit.rank, unit.alike = _FIRST, _AGAIN
 
     def take_next(self) -> bool:
         """Takes up what SPACE would; False if nothing is left."""
@@ -236,7 +236,7 @@ class _Play:
         live = self.stages[0]
         if self.again:
             for one in self.stages:
-                if any(unit.alike == AGAIN for unit in one[1]):
+                if any(unit.alike == _AGAIN for unit in one[1]):
                     live = one
         if self.films or self.film_in_hand is not None:
             # A later stage is never begun while this one has sections left, nor is this one gone
@@ -342,7 +342,7 @@ class _Play:
         in_hand: bool = False,
     ) -> None:
         turn = group[0].turn
-        if group[0].alike == AGAIN:
+        if group[0].alike == _AGAIN:
             self.again = set()
         end_us = start_us + length_us
         key = (stage.name, turn.pass_, turn.layer, turn.step)

@@ -32,7 +32,7 @@ from cartclock.engine.films.before_coat import ALL_THERE, BEFORE_COAT, layer_cal
 from cartclock.engine.films.cure import looks
 from cartclock.engine.films.flashing import opening_marks
 from cartclock.engine.films.undone import UNDONE, undone_question
-from cartclock.engine.films.waves import wave_since_us
+from cartclock.engine.films.waves import PLANNED, wave_since_us
 from cartclock.engine.hours.partition import partition
 from cartclock.engine.hours.usual import against, no_usual, on_it_us
 from cartclock.engine.now.easing import eases
@@ -271,7 +271,9 @@ def _ask_before(
     if missing:
         _ask(over, UNDONE, missing)
     resting = isinstance(scene.on.doing, Break)
-    factors = scene.factors(job.id)
+    # What was learned is looked up where a layer is begun, and not at every press.
+    coats = job.stage(move.stage).kind == "coat" and move.turn.step == 0
+    factors = scene.factors(job.id) if coats else PLANNED
     rest = rest_question(job, move, pace, scene.now_us, resting, factors)
     if rest:
         _ask(over, REST_IN_WAVE, rest)

@@ -106,6 +106,21 @@ def test_a_layer_that_takes_longer_than_planned_is_asked_about_sooner() -> None:
         rules.take_up(scene, one, over, pace=found)
 
 
+def test_what_was_learned_is_looked_up_only_where_a_layer_is_begun() -> None:
+    book, at_s = near()
+    looked: list[str] = []
+    scene = replace(book.scene(at_s), factors=lambda job: looked.append(job) or {})
+    over = {"coat_gate": "the label of the pack allows it", REST_IN_WAVE: "I rest between"}
+    rules.take_up(scene, up(PANELS[0]), over, pace=pace(book, at_s))
+    assert looked == [JOB]
+    book.press(at_s, ev.WorkStarted("Coat", (PANELS[0],), Turn()))
+    book.press(at_s + 120, ev.StepFinished("Coat", (PANELS[0],), Turn(), FLASH))
+    level = Move("take up", JOB, "Coat", (PANELS[0],), Turn(1, 1, 2))
+    scene = replace(book.scene(at_s + 180), factors=lambda job: looked.append(job) or {})
+    rules.take_up(scene, level, {}, pace=None)
+    assert looked == [JOB]
+
+
 def test_between_two_films_it_is_not_asked() -> None:
     book, at_s = near()
     book.press(at_s, ev.WorkStarted("Coat", (PANELS[0],), Turn()))
