@@ -4,9 +4,9 @@ The rules are those of `engine.body.budget`, which looks at every window. Where 
 of one effort in one air, and nothing that leaves the hour is warmer or harder, the last window is
 the worst: a look-up says of a piece whether it fits, and another of a rest whether it is enough.
 Where something is, so are the windows that begin where a stretch ends, and the worst between two of
-them. Of rests too short to count nothing is said here, and the budget is to be asked. All of it is
-a screening estimate: symptoms override every number, and a WBGT meter, local rules and medical
-advice come first.
+them. Of a rest too short to count that is not over nothing is said here, and the budget is to be
+asked. All of it is a screening estimate: symptoms override every number, and a WBGT meter, local
+rules and medical advice come first.
 """
 
 from __future__ import annotations
@@ -52,6 +52,7 @@ from cartclock.engine.body.stretch import (
     table_minutes,
 )
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures import heat
 from cartclock.engine.figures.limits import HOUR_MINUTES
 from cartclock.engine.plan.plan import Effort
@@ -184,8 +185,9 @@ class _Even:
         self, account: HourAccount, work: EvenWork, meal_us: int | None, guess_us: int = 0
     ) -> None:
         now_us = account.ends[-1]
-        # A rest of less than five minutes counts as work as soon as it is over.
-        if now_us - account.short_us < TWO_HOURS_US or 0 < account.rest_us < LEAST_REST_US:
+        # Of a rest too short to count that is not over, or that began out of sight, the budget
+        # has more to say.
+        if 0 < account.rest_us < LEAST_REST_US or account.in_short_rest(now_us - TWO_HOURS_US):
             raise _Unclear
         if work.air.rest_wbgt_c > work.wbgt_c:
             raise _Unclear
@@ -395,7 +397,12 @@ class _Even:
         if to_meal is not None:
             return to_meal
         rests = range(least, LONGEST_REST_US + 1, REST_STEP_US)
+        steady_us = self.work.steady * MINUTE_US + SECOND_US
         for bought_us in bought_for(next_us):
+            # The longest rest and what it buys fill the hour that ends with it, which holds no more
+            # work than can be gone on with; a second is more than rounding.
+            if bought_us > steady_us:
+                continue
             rest_us = self._shortest(rests, after_us, bought_us)
             if rest_us is not None:
                 return rest_us, bought_us

@@ -5,7 +5,7 @@ What is ahead is laid behind it by `engine.body.even_budget`.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable
 from copy import copy
 from functools import lru_cache
@@ -21,8 +21,6 @@ from cartclock.engine.figures import heat
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Length
 
-_NEVER_US = -(2**62)
-
 
 class HourAccount:
     """What was worked, in order; before it the worker rested.
@@ -31,11 +29,11 @@ class HourAccount:
         ends: where each stretch ends, microseconds from the beginning, which is 0, on.
         wbgt, watts, spent: what it adds up to there: WBGT in C, watts, and the part of the hour of
             the work/rest table that is used up, each times microseconds.
-        worked: microseconds without a rest.
+        worked: microseconds without a rest; one of less than five minutes counts as work as soon as
+            it is over.
         wbgt_c, effort_w, cost: of each stretch, what a microsecond of it adds.
         rest_us: how long the rest is that it ends with; 0 if it ends with work.
         off_us: when a rest of five minutes was last over.
-        short_us: when a shorter one was, which counts as work.
     """
 
     def __init__(self, past: Iterable[Stretch] = ()) -> None:
@@ -47,7 +45,7 @@ class HourAccount:
         self.cost: list[float] = []
         self._what: list[tuple[Effort, float, float | None]] = []
         self.rest_us: int = TWO_HOURS_US
-        self.off_us, self.short_us = 0, _NEVER_US
+        self.off_us = 0
         for one in past:
             self.add(one.length_us, one.effort, one.wbgt_c, one.adjusted_f)
 
@@ -73,7 +71,7 @@ class HourAccount:
                 self.off_us = self.ends[-1] + length_us
         elif self.rest_us:
             if self.rest_us < LEAST_REST_US:
-                self.short_us = self.ends[-1]
+                self._count_rest()
             self.rest_us = 0
         what = (effort, wbgt_c, adjusted_f)
         if self._what and self._what[-1] == what:
@@ -91,6 +89,19 @@ class HourAccount:
         self.watts.append(self.watts[-1] + length_us * self.effort_w[-1])
         self.spent.append(self.spent[-1] + length_us * self.cost[-1])
         self.worked.append(self.worked[-1] + (0 if resting else length_us))
+
+    def _count_rest(self) -> None:
+        """The rest that it ends with counts as work."""
+        begun_us = self.ends[-1] - self.rest_us
+        first = bisect_left(self.ends, begun_us)
+        for i in range(first + 1, len(self.ends)):
+            self.worked[i] = self.worked[first] + self.ends[i] - begun_us
+
+    def in_short_rest(self, at_us: int) -> bool:
+        """True if an instant lies in a rest that counts as work."""
+        i = bisect_right(self.ends, at_us) - 1
+        resting = 0 <= i < len(self._what) and self._what[i][0] == "rest"
+        return resting and self.worked[i] < self.worked[i + 1]
 
     def stretches(self) -> list[Stretch]:
         """The last two hours at least, as far as there are."""

@@ -134,6 +134,57 @@ def test_whatever_is_worst_and_whatever_is_guessed_it_says_the_same(
             asked.agree_on_a_rest(left, left.us + more * MINUTE_US, guess * MINUTE_US)
 
 
+@pytest.mark.parametrize(
+    "past",
+    [
+        [(50, "moderate"), (4, "rest"), (50, "moderate")],
+        # Long enough, both together.
+        [(40, "moderate"), (3, "rest"), (2, "cooler"), (50, "moderate")],
+        [(50, "moderate"), (2, "rest"), (2, "cooler"), (50, "moderate")],
+        [(30, "moderate"), (4, "rest"), (30, "moderate"), (4, "rest"), (40, "moderate")],
+        # Nothing but the end of it is seen yet, which counts as a rest.
+        [(20, "moderate"), (6, "rest"), (116, "moderate")],
+        # Over just when two hours begin.
+        [(20, "moderate"), (4, "rest"), (120, "moderate")],
+    ],
+)  # fmt: skip
+def test_a_rest_too_short_to_count_is_work_once_it_is_over(past: list[tuple[int, str]]) -> None:
+    """The cases are synthetic."""
+    air = Air(20.0, 20.0, adjusted_f=None, index_f=95.0)
+    worked = [
+        Stretch(Length(minutes * MINUTE_US), "moderate", 20.0, None)
+        if what == "moderate"
+        else Stretch(Length(minutes * MINUTE_US), "rest", 20.0 - (what == "cooler"), None)
+        for minutes, what in past
+    ]
+    # Who has just stood by for five minutes is not called by the hour.
+    asked = Asked(air, "moderate", True, worked, stood_us=0)
+    left = asked.left()
+    assert left is not None
+    assert left.rule == "two hours"
+    assert abs(asked.budget(0)[0] - left.us) <= ROUND_US
+    for more in range(1, 41):
+        asked.agree_on_a_rest(left, left.us + more * MINUTE_US, 0)
+
+
+@pytest.mark.parametrize(
+    "past",
+    [
+        # It is not over.
+        [(50, "moderate"), (4, "rest")],
+        # Two hours begin in the middle of it.
+        [(20, "moderate"), (4, "rest"), (118, "moderate")],
+    ],
+)  # fmt: skip
+def test_of_a_short_rest_that_is_not_over_or_half_out_of_sight_the_budget_is_asked(
+    past: list[tuple[int, Effort]],
+) -> None:
+    """The cases are synthetic."""
+    air = Air(20.0, 20.0, adjusted_f=None, index_f=95.0)
+    worked = [Stretch(Length(minutes * MINUTE_US), what, 20.0, None) for minutes, what in past]
+    assert Asked(air, "moderate", True, worked).left() is None
+
+
 @settings(max_examples=20)
 @given(st.data(), airs)
 def test_what_was_worked_is_told_again_and_a_copy_goes_on_apart(

@@ -85,14 +85,14 @@ class Seer:
             return BEGINS
         return newest[len(newest) // 2].replace(second=0, microsecond=0)
 
-    def tell(self, day: Day) -> dict[str, Finish]:
-        """When the jobs of a day are done, as of this moment of it."""
+    def learned(self, day: Day) -> Learned:
+        """What is known of the worker at this moment of a day."""
         shifts = [*day.shifts, day.shift]
         plans = {id_: job.opened.plan.name for id_, job in day.jobs.items()}
         interrupted = self.interrupted
         for job in day.jobs.values():
             interrupted = _and(interrupted, job, shifts)
-        learned = Learned(
+        return Learned(
             beliefs={
                 id_: self.beliefs[plan] for id_, plan in plans.items() if plan in self.beliefs
             },
@@ -102,7 +102,10 @@ class Seer:
             begins=self.begins,
             ends=self.ends,
         )
-        found = prospect(Foreseen(day.jobs, day.shift, learned), day.now_us)
+
+    def tell(self, day: Day) -> dict[str, Finish]:
+        """When the jobs of a day are done, as of this moment of it."""
+        found = prospect(Foreseen(day.jobs, day.shift, self.learned(day)), day.now_us)
         return {id_: told for id_ in day.jobs if (told := found.finish(id_)) is not None}
 
 
