@@ -2,6 +2,11 @@
 
 from __future__ import annotations
 
+import datetime
+import random
+from statistics import mean
+
+import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.durations import Belief
@@ -13,6 +18,20 @@ from cartclock.engine.store.plan_file.reader import read_plan, starter, with_bod
 from tests.ahead.test_finish import measured as on_shift
 from tests.ahead.test_play import Real
 from tests.kit.cost import in_loops, ratio
+from tests.kit.foretold import Seer
+from tests.kit.simulated_day import Day, Worker
+
+# Readings that call rests, by the air and by a meter, up to where the work goes on in quarters of
+# an hour. Invented.
+HOT = (
+    ReadingTaken(air_c=28.0, rh=50.0),
+    ReadingTaken(air_c=32.0, rh=50.0),
+    ReadingTaken(air_c=34.0, rh=60.0),
+    ReadingTaken(air_c=34.0, rh=60.0, wbgt_c=24.0),
+    ReadingTaken(air_c=34.0, rh=60.0, wbgt_c=28.0),
+    ReadingTaken(air_c=34.0, rh=60.0, wbgt_c=31.0),
+)
+EVENING = datetime.time(17, 30)
 
 
 def test_a_press_is_told_in_a_few_milliseconds_and_a_repaint_in_next_to_none() -> None:
@@ -56,6 +75,60 @@ def test_days_of_heat_cost_a_press_less_than_an_eye_sees() -> None:
 
     # Two days of work and rests, nothing learned: 2.6 loops, 6.3 ms of a core.
     assert in_loops(press) < 4
+
+
+class HotDay(Day):
+    """Days on which it is as hot at any hour."""
+
+    def __init__(self, worker: Worker, reading: ReadingTaken) -> None:
+        self.reading = reading
+        super().__init__(worker, 0, sleeps_from=EVENING.hour * 60 + EVENING.minute)
+        self.hot = True
+
+    def read_air(self) -> None:
+        self.read_us = self.now_us
+        self.put(self.reading)
+
+
+def presses_cost(name: str, reading: ReadingTaken, every: int) -> list[float]:
+    """What the finish costs at every so many presses of a whole job, by what is known by then: in
+    loops.
+    """
+    day = HotDay(
+        Worker(random.Random(1), read_plan(with_body(starter(name), "estate"), name)), reading
+    )
+    ((id_, job),) = day.jobs.items()
+    seer, presses = Seer(EVENING), 0
+    found: list[float] = []
+    seer.beliefs[job.opened.plan.name] = Belief(steps_of(job))
+
+    def look(day: Day) -> None:
+        nonlocal presses
+        presses += 1
+        if presses % every == 0:
+            of = Foreseen(day.jobs, day.shift, seer.learned(day))
+            found.append(in_loops(lambda: Foresight(lambda: of).at(day.now_us).ready_us(id_), 3))
+
+    day.look = look
+    day.run()
+    assert len(day.shifts) > 1
+    return found
+
+
+def test_the_presses_of_a_job_of_four_hot_days_cost_a_few_milliseconds() -> None:
+    # Of the hot days looked at the longest, with some thirty hours of rests: 1.15 loops, 2.8 ms of
+    # a core; the longest of them 2.2 loops, the mild days 0.75.
+    assert mean(presses_cost("two_layer_coat_overnight", HOT[-1], 9)) < 1.5
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", ["one_step_correction_and_coat", "two_layer_coat_overnight"])
+@pytest.mark.parametrize("reading", HOT)
+def test_the_presses_of_any_hot_job_cost_three_milliseconds(
+    name: str, reading: ReadingTaken
+) -> None:
+    # A loop is 2.4 ms of the core on which three were asked for.
+    assert mean(presses_cost(name, reading, 3)) * 2.4 < 3
 
 
 def test_a_vehicle_behind_costs_a_press_next_to_nothing_while_nobody_waits_for_long() -> None:
