@@ -24,6 +24,7 @@ from cartclock.engine.now.running import (
     FILLS_FROM,
     Field,
     Film,
+    film_in_hand,
     film_state,
     put_down_state,
     running_films,
@@ -45,6 +46,7 @@ def alarms(
     wet = {(job.id, s.stage, s.name) for job in jobs.values() for s in in_play(job, now_us)}
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     left = {put_down_state(film, now_us)[0]: film for film in put_down_films(jobs, now_us)}
+    held = film_in_hand(jobs, shift, now_us)
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
         if field not in ("ready", "rest", "late"):
@@ -54,6 +56,9 @@ def alarms(
             found.append(_film_alarm(key, of_films[key], now_us, wet))
         elif key in left:
             found.append(_put_down_alarm(key, field, left[key]))
+        elif kind == "hands" and held is not None:
+            said = f"late, {held.say}" if field == "late" else f"it closes, {held.say}"
+            found.append(Alarm(key, field, f"{held.where}: {said}", film=True))
         elif kind == "break":
             found.append(Alarm(key, "ready", "the break is over: back to work"))
         elif kind == "check":

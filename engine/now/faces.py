@@ -26,10 +26,12 @@ from cartclock.engine.now.put_down import PutDown
 from cartclock.engine.now.running import (
     Field,
     Film,
+    InHand,
     break_end_us,
     doing_state,
+    film_in_hand,
     film_state,
-    hands_key,
+    hands_state,
     put_down_state,
     span_text,
 )
@@ -331,7 +333,8 @@ def hands_face(
     rest: tuple[str, str] = ("", ""),
     among: InStage | None = None,
 ) -> Face | None:
-    """The time on what is in hand against the worker's usual; None if nothing is in hand.
+    """The time on what is in hand against the worker's usual, or of a film that is laid for too
+    long; None if nothing is in hand.
 
     Args:
         rest: when the next rest is due, as a second figure.
@@ -345,6 +348,12 @@ def hands_face(
     word, seconds = against(stage, hands, usual)
     said = f"{word}{'' if word == 'planned' else ':'} {clock_text(seconds)}"
     spent_us = on_it_us(job, hands, shift, now_us)
+    film = film_in_hand(jobs, shift, now_us)
+    key, field = hands_state(film, hands, now_us)
+    if film is not None and field != "plain":
+        return _film_in_hand(film, key, field, now_us)
+    if film is not None and now_us >= film.begin_us:
+        rest = _closing(film.closes_us, now_us, job.opened.zone)
     among = among or in_stage(job, hands)
     # What is in hand is never drawn as done, however long it takes.
     part = min(0.95, spent_us / SECOND_US / seconds) if seconds else 0.0
@@ -353,8 +362,8 @@ def hands_face(
         span_text(spent_us),
         place_text(job, hands.stage, hands.sections),
         f"on it, {said}" if seconds else "on it, no time planned",
-        "plain",
-        hands_key(hands),
+        field,
+        key,
         "up",
         rest,
         WorkTape(
@@ -364,6 +373,34 @@ def hands_face(
             f"{among.there - among.past - among.mine} to come",
         ),
     )
+
+
+def _closing(closes_us: Instant, now_us: Instant, zone: str) -> tuple[str, str]:
+    """The close of a film as a second figure."""
+    if now_us < closes_us:
+        return "closes in", span_text(closes_us - now_us)
+    return "closed at", _at(closes_us, zone)
+
+
+def _film_in_hand(film: InHand, key: str, field: Field, now_us: Instant) -> Face:
+    """The face of a film that is laid for too long: to its close; late it counts up."""
+    zone, closes_us = film.job.opened.zone, film.closes_us
+    work = work_of(film.job.stage(film.hands.stage), film.hands.turn)
+    close = f"close{'s' if now_us < closes_us else 'd'} {_at(closes_us, zone)}"
+    marks = [(closes_us, close)]
+    if film.first_us < film.begin_us < closes_us:
+        marks.insert(0, (film.begin_us, f"begin {_at(film.begin_us, zone)}"))
+    tape = TimeTape(film.first_us, tuple(marks), film.first_us)
+    runs: Literal["down", "up"] = "down"
+    word, clock = work.say.upper(), span_text(closes_us - now_us)
+    under = f"until it closes: end it, then {film.say}"
+    second = ("closes at", _at(closes_us, zone))
+    if field == "late":
+        word, runs = "LATE", "up"
+        clock = clock_text((now_us - closes_us) // SECOND_US)
+        under = f"since it closed: end it, {film.say} it all the same"
+        second = ("closed at", second[1])
+    return Face(word, clock, film.where, under, field, key, runs, second, tape, to=close)
 
 
 def doing_face(
@@ -382,7 +419,7 @@ def doing_face(
 
     The others are those of `hands_face`.
     """
-    state = doing_state(shift, now_us, watch)
+    state = doing_state(jobs, shift, now_us, watch)
     if state is None:
         return None
     key, field = state

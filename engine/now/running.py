@@ -9,16 +9,21 @@ from collections.abc import Mapping
 from typing import Literal
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.body.watch import Watch
 from cartclock.engine.dates import clock_text
+from cartclock.engine.facts.in_play import ends_film, film_closes_us, lays_film
 from cartclock.engine.facts.job import Job
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import look_states
+from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.now.calling import call_states
 from cartclock.engine.now.put_down import PutDown, put_down_films
+from cartclock.engine.plan.plan import Work
 from cartclock.engine.times import Instant
 
 # Seconds after which an "I am well" that is due rings again, by its loudness; 0: once. From this
@@ -75,8 +80,91 @@ def put_down_state(film: PutDown, now_us: Instant) -> tuple[str, Field]:
     return key, "late" if late else "ready" if presses else "wait"
 
 
-def hands_key(hands: Hands) -> str:
-    return f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
+class InHand(Struct, frozen=True):
+    """A film that is in hand: it is laid, or ended.
+
+    Fields:
+        job, hands: whose and what.
+        first_us: its first touch.
+        long_us: from when on it is longer in hand than planned.
+        begin_us: when the work that ends it must be begun so that it is done by the close.
+        closes_us: when it closes, by what is read and planned now.
+        say: what ends it, "level".
+        laid: True while it is laid; False while it is ended.
+    """
+
+    job: Job
+    hands: Hands
+    first_us: Instant
+    long_us: Instant
+    begin_us: Instant
+    closes_us: Instant
+    say: str
+    laid: bool
+
+    @property
+    def where(self) -> str:
+        """The sections in few words."""
+        return place_text(self.job, self.hands.stage, self.hands.sections)
+
+    def state(self, now_us: Instant) -> Field:
+        """Plain while all goes as planned. A film that is laid for too long is ready for what ends
+        it, and late from its close on; to one that is ended nothing more can be done.
+        """
+        if not self.laid or now_us < min(self.closes_us, max(self.begin_us, self.long_us)):
+            return "plain"
+        return "ready" if now_us < self.closes_us else "late"
+
+
+def film_in_hand(
+    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, own: Own = NO_OWN
+) -> InHand | None:
+    """The film that a worker has in hand; None if what is in hand is none.
+
+    own: the worker's watched sections, by product.
+    """
+    hands = None if shift is None else shift.doing
+    if not isinstance(hands, Hands):
+        return None
+    job = jobs[hands.job]
+    stage, turn = job.stage(hands.stage), hands.turn
+    laid = lays_film(stage, turn.step)
+    if not (laid or ends_film(stage, turn.step)):
+        return None
+    held = [job.sections[stage.name, name] for name in hands.sections]
+    touched = [one.first_us for one in held if one.first_us is not None]
+    marks = opening_marks(job, hands, shift, now_us, own) if laid else None
+    if marks is not None:
+        closes = [Instant(first_us + marks.closes_s * SECOND_US) for first_us in touched]
+    else:
+        found = (film_closes_us(job, stage, one.name, turn, now_us) for one in held)
+        closes = [at_us for at_us in found if at_us is not None]
+    if not (touched and closes):
+        return None
+    first_us, closes_us = min(touched), min(closes)
+    work = job.work(stage.name, turn)
+    ends = job.work(stage.name, replace(turn, step=turn.step + 2)) if laid else work
+
+    def takes_us(what: Work) -> int:
+        return round(stage.minutes_of(what, hands.sections) * MINUTE_US)
+
+    return InHand(
+        job,
+        hands,
+        first_us,
+        Instant(first_us + takes_us(work)),
+        Instant(closes_us - takes_us(ends)),
+        closes_us,
+        ends.say,
+        laid,
+    )
+
+
+def hands_state(film: InHand | None, hands: Hands, now_us: Instant) -> tuple[str, Field]:
+    """Key and field of the clock of what is in hand."""
+    field: Field = "plain" if film is None else film.state(now_us)
+    key = f"hands/{hands.job}/{hands.stage}/{hands.sections}/{hands.turn}"
+    return key if field == "plain" else f"{key}/{field}", field
 
 
 def break_end_us(shift: Shift, planned_s: int, watch: Watch | None) -> Instant:
@@ -87,7 +175,7 @@ def break_end_us(shift: Shift, planned_s: int, watch: Watch | None) -> Instant:
 
 
 def doing_state(
-    shift: Shift, now_us: Instant, watch: Watch | None = None
+    jobs: Mapping[str, Job], shift: Shift, now_us: Instant, watch: Watch | None = None
 ) -> tuple[str, Field] | None:
     """Key and field of the clock of what is done; None if nothing is.
 
@@ -95,7 +183,7 @@ def doing_state(
     """
     match shift.doing:
         case Hands() as hands:
-            return hands_key(hands), "plain"
+            return hands_state(film_in_hand(jobs, shift, now_us), hands, now_us)
         case Break(_what, planned_s):
             key = f"break/{shift.since_us}"
             if planned_s is not None and break_end_us(shift, planned_s, watch) <= now_us:
@@ -136,7 +224,7 @@ def states(
     found = [film_state(film, now_us) for film in running_films(jobs, now_us)]
     found += [put_down_state(film, now_us) for film in put_down_films(jobs, now_us)]
     if shift is not None and shift.on_clock:
-        doing = doing_state(shift, now_us, watch)
+        doing = doing_state(jobs, shift, now_us, watch)
         found += [] if doing is None else [doing]
         # Off the clock nobody is at the cart to be called to the phone.
         found += [(key, "ready") for key in call_states(jobs, now_us)]

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from cartclock.engine.body.watch import unwell_unrested
 from cartclock.engine.dates import local
-from cartclock.engine.facts.in_play import ends_film, film_closes_us, handler, in_play, lays_film
+from cartclock.engine.facts.in_play import ends_film, handler, in_play, lays_film
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Hands
+from cartclock.engine.now.running import film_in_hand
 from cartclock.engine.now.scene import Scene
 from cartclock.engine.times import Instant
 
@@ -30,19 +31,12 @@ def film_left_question(scene: Scene, finish: bool, planned_s: int | None = None)
         return ""
     hands = scene.on.doing
     if not finish and isinstance(hands, Hands):
-        job = scene.job(hands.job)
-        stage = job.stage(hands.stage)
+        stage = scene.job(hands.job).stage(hands.stage)
         if lays_film(stage, hands.turn.step) or ends_film(stage, hands.turn.step):
-            held = [job.sections[stage.name, name] for name in hands.sections]
-            closes = [
-                film_closes_us(job, stage, one.name, one.turn, one.first_us)
-                for one in held
-                if one.first_us is not None
-            ]
-            first_us = min((us for us in closes if us is not None), default=None)
+            film = film_in_hand(scene.jobs, scene.on, scene.now_us, scene.own)
             said = f"The film on {_named(hands.sections)} is half done"
-            if first_us is not None:
-                said += f" and {_closes(scene, first_us)}"
+            if film is not None:
+                said += f" and {_closes(scene, film.closes_us)}"
             return f"{said}. Put it down all the same?"
     if planned_s is None:
         return ""

@@ -118,7 +118,7 @@ def presses_cost(name: str, reading: ReadingTaken, every: int) -> list[float]:
 def test_the_presses_of_a_job_of_four_hot_days_cost_a_few_milliseconds() -> None:
     # Of the hot days looked at the longest, with some thirty hours of rests: 1.15 loops, 2.8 ms of
     # a core; the longest of them 2.2 loops, the mild days 0.75.
-    assert mean(presses_cost("two_layer_coat_overnight", HOT[-1], 9)) < 1.5
+    assert mean(presses_cost("two_layer_coat_overnight", HOT[-1], 9)) < 1.9
 
 
 @pytest.mark.long

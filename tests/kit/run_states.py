@@ -23,6 +23,18 @@ async def plain(play: Play) -> None:
     await play.wind(95)
 
 
+async def laid_for_long(play: Play) -> None:
+    """A film is in hand for longer than planned, and must be ended before it closes."""
+    await play.press("space")
+    await play.wind(210)
+
+
+async def late_in_hand(play: Play) -> None:
+    """It closed before it was laid."""
+    await play.press("space")
+    await play.wind(337)
+
+
 async def past_ten_minutes(play: Play) -> None:
     await play.press("space")
     await play.wind(758)
@@ -193,6 +205,12 @@ class Shown(NamedTuple):
 
 STATES: dict[str, Shown] = {
     "plain": Shown(plain, ("bonnet left   APPLY", "planned 1:30", "stand by"), ("plain",)),
+    "laid_for_long": Shown(
+        laid_for_long, ("bonnet left   APPLY down 1:30", "end it, then level"), ("ready",)
+    ),
+    "late_in_hand": Shown(
+        late_in_hand, ("bonnet left   LATE up 0:37", "level it all the same"), ("late",)
+    ),
     "past_ten_minutes": Shown(past_ten_minutes, ("door   CUT up 12:38",), ("plain",), (POLISH,)),
     "past_an_hour": Shown(past_an_hour, ("door   CUT up 1:05:20",), ("plain",), (POLISH,)),
     "one_window": Shown(

@@ -83,6 +83,16 @@ def test_a_film_to_be_looked_at_says_so() -> None:
     assert len(keys) == 2
 
 
+def test_a_film_in_hand_calls_before_it_closes_and_is_late_then() -> None:
+    # Two minutes of levelling before it closes at 300.
+    book = opened(COAT)
+    book.press(0, ev.WorkStarted("Coat", ("roof",), Turn()))
+    assert heard(book, 179) == []
+    assert heard(book, 180) == [("ready", "roof: it closes, level")]
+    assert heard(book, 300) == [("late", "roof: late, level")]
+    assert all(alarm.film for alarm in alarms(book.jobs(), book.shift(), us(300)))
+
+
 def test_what_is_late_comes_before_what_is_ready() -> None:
     book = coated("bonnet left", "bonnet right")
     assert heard(book, 245) == [

@@ -132,6 +132,74 @@ def test_past_its_begin_a_film_that_nobody_looked_at_runs_to_its_close() -> None
     assert face_of(book, 99).under == "it closes then: begin now; W: it is ready"
 
 
+def in_hand(minutes: float = 1.0, closes_s: int = 240, level: float = 1.0) -> Book:
+    """A film touched first at second 0 and still being laid."""
+    wait = Wait("flash", 60, 90, closes_s, "solvent")
+    steps = (Work("apply", minutes), wait, Work("level", level))
+    book = opened(Stage("Coat", ("door",), steps))
+    book.press(0, ev.WorkStarted("Coat", ("door",), LAID))
+    return book
+
+
+@pytest.mark.parametrize(
+    ("at_s", "said"),
+    [
+        # Planned are 60 s, and 60 s of levelling before it closes at 240.
+        (59, ("APPLY", "0:59", "plain", ("", ""))),
+        (179, ("APPLY", "2:59", "plain", ("", ""))),
+        (180, ("APPLY", "1:00", "ready", ("closes at", "14:17"))),
+        (239, ("APPLY", "0:01", "ready", ("closes at", "14:17"))),
+        (240, ("LATE", "0:00", "late", ("closed at", "14:17"))),
+        (307, ("LATE", "1:07", "late", ("closed at", "14:17"))),
+    ],
+)
+def test_a_film_that_is_laid_for_too_long_calls_before_it_closes(
+    at_s: int, said: tuple[str, str, Field, tuple[str, str]]
+) -> None:
+    face = doing(in_hand(), at_s)
+    assert (face.word, face.clock, face.field, face.second) == said
+    assert face.where == "door"
+
+
+def test_a_film_that_is_laid_within_its_plan_calls_no_sooner() -> None:
+    # Level by 180, but laying alone takes until 200.
+    book = in_hand(minutes=200 / 60)
+    assert [doing(book, at_s).field for at_s in (179, 199, 200, 240)] == [
+        "plain", "plain", "ready", "late",
+    ]  # fmt: skip
+    assert doing(book, 190).second == ("closes in", "0:50")
+    # Nor does one that takes longer than there is: it is late at its close.
+    slow = in_hand(minutes=5.0)
+    assert [doing(slow, at_s).field for at_s in (239, 240)] == ["plain", "late"]
+
+
+def test_each_state_of_a_film_in_hand_is_a_new_one() -> None:
+    book = in_hand()
+    keys = [doing(book, at_s).key for at_s in (0, 179, 180, 239, 240, 400)]
+    assert keys[0] == keys[1] != keys[2] == keys[3] != keys[4] == keys[5]
+
+
+def test_a_film_that_is_being_ended_says_its_close_and_calls_nobody() -> None:
+    book = laid(PLAIN, 60)
+    book.press(170, ev.WorkStarted("Coat", ("door",), TO_WORK))
+    said = [(doing(book, at_s).field, doing(book, at_s).second) for at_s in (179, 180, 240)]
+    assert said == [
+        ("plain", ("", "")),
+        ("plain", ("closes in", "1:00")),
+        ("plain", ("closed at", "14:17")),
+    ]
+    assert doing(book, 240).word == "LEVEL"
+
+
+@pytest.mark.parametrize("at_s", [180, 300])
+def test_the_strip_of_a_film_in_hand_begins_at_its_first_touch(at_s: int) -> None:
+    face = doing(in_hand(), at_s)
+    close = "closes" if at_s < 240 else "closed"
+    assert strip(face) == [(180, "begin 14:16"), (240, f"{close} 14:17")]
+    assert isinstance(face.tape, TimeTape)
+    assert face.tape.start_us == us(0)
+
+
 def test_a_film_without_an_expectation_has_no_mark_for_it() -> None:
     face = face_of(laid(Marks(30, 30, 300, 90), 10), 50)
     assert [said.split(" ")[0] for _at_s, said in strip(face)] == ["opened", "off", "closes"]

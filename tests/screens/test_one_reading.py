@@ -101,7 +101,7 @@ async def test_work_over_its_time_has_only_the_heat_reckoned_anew(
         await play.press("space")
         # Longer than planned by far: what is left of it stays the same.
         await play.wind(1800)
-        assert play.glance.faces[0].field == "plain"
+        assert play.glance.faces[0].field == "late"
         made.clear()
         for _ in range(30):
             await play.wind(1)

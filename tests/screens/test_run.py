@@ -209,7 +209,9 @@ async def test_digits_before_space_mean_minutes_ago(tmp_path: Path) -> None:
         row = play.bench.rows[-1]
         assert row.kind == "WorkStarted"
         assert row.entered_us - row.at_us == 12 * 60_000_000
-        assert play.glance.faces[0].clock == "12:00"
+        # The film that was begun then closed after five minutes.
+        face = play.glance.faces[0]
+        assert (face.word, face.clock) == ("LATE", "7:00")
         assert "ago" not in play.next_line
 
 
@@ -459,7 +461,8 @@ async def test_a_start_after_a_death_says_so(tmp_path: Path) -> None:
     clock.reboot("boot-2", 1800)
     async with played(tmp_path, clock=clock) as play:
         assert "The program did not run for a while; G asks what that time was." in play.notice
-        assert "APPLY" in play.seen
+        # The film that was in hand closed meanwhile.
+        assert "LATE up 25:00" in play.seen
 
 
 # Looks.
