@@ -185,6 +185,7 @@ def budget(
     was_not_here: bool = False,
     resting: bool = False,
     tells_rule: bool = True,
+    fresh_us: int = 0,
 ) -> Budget:
     """How the hour stands, and what it takes.
 
@@ -199,6 +200,8 @@ def budget(
             `LIFTED_FROM_MINUTES` on.
         resting: True in a break: what it still takes is reckoned from its beginning, so that its
             end stands still.
+        fresh_us: time stood about since the work began or since a rest, with nothing done in it: a
+            piece that this alone keeps from fitting is begun, for a rest would buy no more.
         tells_rule: False leaves `Budget.rest_rule` as the rule that speaks, for who only needs the
             length of the rest.
     """
@@ -234,8 +237,10 @@ def budget(
     rest_us, bought_us = found
     rest_rule = stage.rest_rule(rule, begins_us, rest_us, bought_us) if tells_rule else rule
     enough = left_us >= LEAST_WORK_MINUTES * MINUTE_US + ahead.in_hand_us
-    if grade == "soon" and rule not in CLOCK_RULES and enough and bought_us < ahead.next_us:
-        # No rest here makes the next piece fit: it is begun, and the rest comes in between.
+    # What no rest here makes fit is begun, and the rest comes in between; so is what fitted until
+    # somebody only stood about.
+    begun = bought_us < ahead.next_us or left_us + fresh_us >= ahead.in_hand_us + ahead.next_us
+    if grade == "soon" and rule not in CLOCK_RULES and enough and begun:
         grade = ""
         later = stage.rest(rule, left_us, 0)
         rest_us, bought_us = later or (LONGEST_REST_US, 0)

@@ -256,6 +256,7 @@ def pace(
             stood_by_us(past, plain_us),
             _was_not_here(shift),
             resting=isinstance(shift.doing, Break),
+            fresh_us=_fresh_us(past),
         )
         judged = _with_rhythm(judged, own, rhythm, plan)
         figures = air
@@ -413,6 +414,23 @@ def stood_by_us(past: Sequence[Load], now_us: Instant) -> int | None:
         if load.end_us - since_us >= LEAST_REST_US:
             off_us = load.end_us
     return None if off_us is None else now_us - off_us
+
+
+def _fresh_us(past: Sequence[Load]) -> int:
+    """Time stood about at the end of what was done, behind a rest or before anything else; 0 behind
+    work.
+    """
+    stood_us = rested_us = 0
+    for load in reversed(past):
+        length_us = load.end_us - load.start_us
+        if load.idle and not rested_us:
+            stood_us += length_us
+        elif load.resting:
+            rested_us += length_us
+        else:
+            # A rest too short to count is none.
+            return stood_us if rested_us >= LEAST_REST_US else 0
+    return stood_us
 
 
 def _at_it_us(past: Sequence[Load], air: Air | None, now_us: Instant) -> int | None:

@@ -328,6 +328,32 @@ def test_minutes_left_shrink_as_the_work_goes_on() -> None:
     assert day.pace(22).grade == "now"
 
 
+def first(minutes: int) -> Ahead:
+    """A piece that is begun or not as a whole, and as much behind it as there is."""
+    pieces = (PlannedWork(Length(minutes * 60_000_000), "moderate"),) * 2
+    return Ahead(pieces, Length(0), pieces[0].length_us)
+
+
+def test_who_only_stood_about_is_called_to_no_rest_before_the_first_piece() -> None:
+    """It fits for whoever begins at once, and a rest would buy no more."""
+    plan = first(21)
+
+    def told(day: Day, minute: float) -> tuple[bool, str]:
+        found = day.pace(minute, ahead=plan)
+        return left(found) >= 21 * 60, found.grade
+
+    stood = Day(GARAGE)
+    assert told(stood, 0) == (True, "")
+    assert told(stood, 3) == told(stood, 15) == (False, "")
+    # Less than a quarter of an hour is left of it.
+    assert told(stood, 20) == (False, "soon")
+    # Behind a rest as long as the one that was called, and behind one cut short.
+    assert told(Day(GARAGE).work(0).rest(20, 65), 67) == (False, "")
+    assert told(Day(GARAGE).work(0).rest(6, 16), 16.1) == (False, "soon")
+    # Behind work it does not fit because of the work.
+    assert told(Day(GARAGE).work(0).down(1), 4) == (False, "soon")
+
+
 def test_a_rest_gives_work_time_back() -> None:
     day = Day(GARAGE).work(0).rest(21, 50).work(50)
     unbroken = Day(GARAGE).work(0)
