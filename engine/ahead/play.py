@@ -342,8 +342,8 @@ class _Play:
         in_hand: bool = False,
     ) -> None:
         turn = group[0].turn
-        if group[0].alike == _AGAIN:
-            self.again = set()
+        if self.again:
+            self._pass_over(group)
         end_us = start_us + length_us
         key = (stage.name, turn.pass_, turn.layer, turn.step)
         known = self.turns.get(key)
@@ -390,6 +390,16 @@ class _Play:
         )
         self.at = Instant(end_us)
         self._go_on(stage, group, following, start_us, wait)
+
+    def _pass_over(self, group: Sequence[OnItsWay]) -> None:
+        """What was left for a break or a call goes on first or not at all: behind other work it
+        stands in the order of its stage again.
+        """
+        again, self.again = self.again, set()
+        for stage, units in self.stages:
+            for unit in units:
+                if (stage.name, unit.name) in again and unit not in group:
+                    self._place(stage, unit)
 
     def _go_on(
         self,

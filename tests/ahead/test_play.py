@@ -230,6 +230,29 @@ def test_what_was_left_for_a_break_goes_on_first_whatever_else_is_put_down(stage
     assert (ahead.stage, ahead.sections) == (then[0], (then[1],))
 
 
+def test_what_was_left_for_a_break_goes_on_first_or_in_its_order() -> None:
+    """Behind a film that came first nothing was left any more, as SPACE has it."""
+    wash = Stage("Wash", ("door", "wing"), (Work("wash", 4.0),))
+    polish = Stage("Polish", ("roof", "bonnet"), (Work("polish", 3.0),))
+    real = Real(Plan("invented", (FALLOUT, wash, polish)))
+    real.take(ev.WorkStarted("Fallout", ("left",), Turn()))
+    real.now_us += 60 * SECOND_US
+    real.finish()
+    real.take(ev.WorkStarted("Polish", ("bonnet",), Turn()))
+    real.now_us += 30 * SECOND_US
+    real.take(ev.WorkPutDown("Polish", ("bonnet",), Turn()))
+    shift_only(real, ev.BreakTaken("rest", 900))
+    real.now_us += 900 * SECOND_US
+    again = left_for_other({"job-1": real.job}, real.shift)
+    assert [(one.stage, one.name) for one in again] == [("Polish", "bonnet")]
+    played = play(real.job, real.now_us, over_s=opening_s, again=again)
+    told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
+    assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
+    assert told[0][:2] == ("Fallout", ("left",))
+    order = [sections for stage, sections, _turn, _end_us in told if stage in ("Wash", "Polish")]
+    assert order[0] == ("door",)
+
+
 def shift_only(real: Real, event: ev.BreakTaken) -> None:
     """An event of the shift alone, now."""
     real.seq += 1

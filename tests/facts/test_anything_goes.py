@@ -395,7 +395,8 @@ class AnythingGoes(Laptop):
                 one.state == "in hand" and one.worker != worker for one in sections
             ):
                 continue
-            again = left_for_other({job.id: job}, shift)
+            # A break that is over in the moment it was begun was none.
+            again = left_for_other({job.id: job}, shift) if shift.since_us < now_us else ()
             played = play(job, now_us, over_s=opening_s, worker=worker, again=again)
             told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
             assert told == list(Forward(job, shift, now_us).to_the_end())
