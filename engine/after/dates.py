@@ -15,10 +15,10 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
-from cartclock.engine.after.aftercare import Care, last_touch
+from cartclock.engine.after.aftercare import Care, cares, last_touch
 from cartclock.engine.after.dues import due_end_us
 from cartclock.engine.after.handover import because, known_handover
-from cartclock.engine.dates import instant
+from cartclock.engine.dates import instant, spoken_soon, up_to_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.films.cure import curings
 from cartclock.engine.films.fresh import film_stages, fresh, going_on
@@ -95,6 +95,20 @@ def told_dates(
 def date_of(dates: Iterable[ToldDate], about: About) -> ToldDate | None:
     """The one of a kind; None if there is none."""
     return next((one for one in dates if one.about == about), None)
+
+
+def untouched_text(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> str:
+    """What is not to be touched yet of a vehicle that leaves now, as its customer is told; "" if
+    nothing is known of that.
+
+    taken: the readings in order of time.
+    """
+    left = replace(job, state="closed", closed_us=now_us)
+    told = date_of(told_dates(left, taken, cares(left), now_us), "touch")
+    if told is None or told.at_us is None or told.at_us <= now_us:
+        return ""
+    when = spoken_soon(up_to_minute(told.at_us), now_us, job.opened.zone)
+    return f"{told.what} not to be touched before {when}"
 
 
 def _leave(job: Job, now_us: Instant) -> ToldDate | None:

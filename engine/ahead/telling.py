@@ -112,9 +112,9 @@ def causes_text(found: Sequence[Cause]) -> str:
 def helps_text(
     found: Sequence[Help], now_us: Instant, zone: str, unit: TemperatureUnit = "C"
 ) -> str:
-    """What would help, and by when it is ready then; "" for nothing."""
+    """What would help, and by when it is ready then, four times in five; "" for nothing."""
     told = []
     for one in found:
         at = "" if one.rest_c is None else f" at {in_unit(one.rest_c, unit):.0f} {unit}"
-        told.append(f"{one.what}{at}, by {by_text(one.ready_by_us, now_us, zone)}")
+        told.append(f"{one.what}{at}: 4 in 5 by {by_text(one.ready_by_us, now_us, zone)}")
     return "; ".join(told)

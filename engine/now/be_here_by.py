@@ -1,4 +1,5 @@
-"""What is told before a shift ends: by when to be here again, and what must not wait till then.
+"""What is told before a shift ends, and of it off the clock on the next day: by when to be here
+again, and what must not wait till then.
 
 Times of windows are the label's as the plan copies them; the pack in hand comes first. A time to be
 here by is reckoned with what is expected of this worker's hands, breaks and other work with it;
@@ -46,6 +47,7 @@ def be_here_by(
     now_us: Instant,
     stays: bool = False,
     ahead: Foresight | None = None,
+    behind_night: bool = False,
 ) -> tuple[str, ...]:
     """What is to be known before the shift ends, a sentence each; none where nothing waits.
 
@@ -56,6 +58,8 @@ def be_here_by(
         stays: True if another worker stays on the clock: what is of the vehicles is told to the
             one who leaves last.
         ahead: what is ahead of the worker; None: by the plan only.
+        behind_night: True on the day after it: nothing is to stand overnight any more, and what
+            is to wash comes last.
     """
     washed = to_wash(jobs.values(), shift)
     wash = [f"To wash: {washed}."] if washed else []
@@ -63,7 +67,7 @@ def be_here_by(
         return tuple(wash)
     still = open_jobs(jobs.values())
     ahead = ahead or by_the_plan(jobs, shift)
-    told = [*_not_overnight(jobs, shift, now_us), *wash]
+    told = [] if behind_night else [*_not_overnight(jobs, shift, now_us), *wash]
     for job in still:
         begins, ends = hours_of(ahead.of.learned, shift, job.opened.zone)
         if ahead.of.learned.begins is None:
@@ -77,7 +81,7 @@ def be_here_by(
         told.append(f"Call back {_when(call.at_us, opened.zone)}: {opened.vehicle}.")
     if stock is not None:
         told += [f"Bring: {said}" for said in stock_notices(stock, jobs, now_us)]
-    return tuple(told)
+    return (*told, *(wash if behind_night else ()))
 
 
 def _when(at_us: Instant, zone: str) -> str:

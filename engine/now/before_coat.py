@@ -162,7 +162,7 @@ def _contents(job: Job, move: Move, stock: Stock | None) -> Iterator[CoatLine]:
         called = item.called if item is not None else product if planned is None else planned.name
         seen = "counted" if unit == "each" else "weighed"
         need = f"this layer {amount_words(now, unit, 'up')}"
-        need += f", all left {amount_words(all_left, unit, 'up')}" if several else ""
+        need += f", with those to come {amount_words(all_left, unit, 'up')}" if several else ""
         need += " at your use so far" if factor != 1 else ""
         if item is None or item.book is None or item.unit != unit or item.unclear:
             yield CoatLine(f"{called}: not {seen} (O); {need}")

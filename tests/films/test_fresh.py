@@ -5,13 +5,14 @@ from __future__ import annotations
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.after.dates import untouched_text
 from cartclock.engine.facts import events as ev
 from cartclock.engine.films.fresh import Fresh, fresh
 from cartclock.engine.hours.account import readings
 from cartclock.engine.plan.plan import Product, Stage, Use, Work
 from cartclock.engine.rules import changes, rules
 from tests.kit.book import JOB, Book, us
-from tests.kit.care import COAT, CURED, begun, coat, finished
+from tests.kit.care import COAT, CURED, DRY, VISIT, begun, coat, finished
 
 HOUR_S = 3600
 SLOW = (Product("coat", "Coating", unit="drops", dry_s=20 * HOUR_S),)
@@ -55,6 +56,24 @@ def test_of_cure_and_dry_time_the_later_counts() -> None:
 def test_a_dry_time_alone_is_enough() -> None:
     found = of(finished(stages=(COAT,), products=SLOW), 1400)
     assert found is not None and found.until_us == us(1200 + 20 * HOUR_S)
+
+
+def test_whoever_hands_over_hears_what_the_customer_is_told() -> None:
+    """As if the job were closed now: in the cold outside the cure is the longer one."""
+    book = finished(stages=(CURED,))
+    book.press(1250, ev.ReadingTaken(air_c=22.0, rh=50))
+
+    def said(at_s: float) -> str:
+        return untouched_text(book.job(), readings([book.shift()]), us(at_s))
+
+    # It was finished at 14:33:20 UTC; 24 h of a place under 15 C.
+    assert said(1400) == "Coat not to be touched before 14:34 tomorrow"
+    assert said(1200 + 25 * HOUR_S) == ""
+    # What the aftercare says of touching ends later.
+    alone = replace(DRY, about="touch")
+    book = finished(alone, VISIT, stages=(CURED,))
+    assert said(1400) == "Coat not to be touched before Wed 23 Sep 14:34"
+    assert untouched_text(begun(stages=(CURED,)).job(), (), us(0)) == ""
 
 
 def test_a_coat_is_called_coating() -> None:

@@ -35,9 +35,9 @@ def car(promised: bool = True) -> Book:
     return book
 
 
-def told(book: Book, at_s: float) -> tuple[str, ...]:
-    jobs = {JOB: book.job()}
-    return be_here_by(jobs, book.scene(at_s).on, stock(book.rows), us(at_s))
+def told(book: Book, at_s: float, behind_night: bool = False) -> tuple[str, ...]:
+    jobs, on = {JOB: book.job()}, book.scene(at_s).on
+    return be_here_by(jobs, on, stock(book.rows), us(at_s), behind_night=behind_night)
 
 
 def laid(book: Book) -> None:
@@ -110,6 +110,18 @@ def test_what_must_not_stand_overnight_and_what_is_to_be_brought() -> None:
     )
     # 10 on each of two sections, then 15, 10 and 10.
     assert bring == "Bring: Coating will not last for this job: 15 ml left, 55 ml needed."
+
+
+def test_on_the_next_day_nothing_is_told_of_the_night_and_the_layer_as_it_is_by_then() -> None:
+    book = car(promised=False)
+    book.press(10, ev.WorkStarted("Foam", ("whole car",), Turn()))
+    book.press(20, ev.StepFinished("Foam", ("whole car",), Turn()))
+    laid(book)
+    assert told(book, 200)[0].startswith("Not to stand overnight: ")
+    assert told(book, 18 * HOUR_S, behind_night=True) == (
+        "Be here by Tue 22 Sep 10:00. bottle green estate: Coat, layer 2 is open, should be on by "
+        "Tue 22 Sep 08:15, must by Tue 22 Sep 10:15; about 15 min.",
+    )
 
 
 def test_it_is_a_fact_of_the_shift_and_stands_in_the_day() -> None:

@@ -125,7 +125,7 @@ def test_what_is_known_is_judged_with_its_figures() -> None:
         f"Rest: 10 min, 10 min ago; none due within the hour, this layer about {takes:.0f} min "
         "(screening estimate)",
         "Drink: 21 min ago",
-        "Coating: 20 ml left; this layer 14 ml, all left 28 ml: enough for this layer, "
+        "Coating: 20 ml left; this layer 14 ml, with those to come 28 ml: enough for this layer, "
         "8 ml short of all",
         "Gate: panel 7.8 C over the dew point + 3 (screening estimate)",
     )
@@ -168,7 +168,8 @@ def test_too_little_is_said_with_what_is_short_and_by_what_was_really_used() -> 
     said = page(book, 200, up(B)).judged[0]
     # Twice what was booked went on: 8 ml each on two sections, and 8 left of the 20.
     assert said == (
-        "Coating: 8 ml left; this layer 16 ml, all left 44 ml at your use so far: 8 ml SHORT"
+        "Coating: 8 ml left; this layer 16 ml, with those to come 44 ml at your use so far: "
+        "8 ml SHORT"
     )
 
 
@@ -183,7 +184,7 @@ def test_what_was_never_weighed_gets_no_verdict_and_the_gate_says_that_it_asks()
     assert judged[1].startswith("Rest: none, clocked on")
     assert judged[2:] == (
         "Drink: none noted today",
-        "Coating: not weighed (O); this layer 0.7 ml, all left 1.4 ml",
+        "Coating: not weighed (O); this layer 0.7 ml, with those to come 1.4 ml",
     )
     assert asked(book, 60, up()) == BEFORE_COAT
     book.do(60, read_before_coat, up(), judged)

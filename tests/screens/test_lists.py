@@ -804,6 +804,17 @@ async def test_a_question_takes_free_words_and_stands_until_they_are_there(tmp_p
         assert row.event == ev.ClockedOff({"window_open": "the flat is dry"}, told)
 
 
+async def test_on_the_next_day_nothing_of_the_evening_stands_off_the_clock(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE,)) as play:
+        evening = "Not to stand overnight: wet towels."
+        play.bench.do(rules.clock_off, {}, (evening,))
+        await play.wind(60)
+        assert evening in play.glance.notices
+        await play.wind(20 * 3600)
+        assert play.glance.faces[-1].word == "OFF THE CLOCK"
+        assert evening not in play.glance.notices
+
+
 async def test_a_question_takes_the_large_place_and_is_heard_after_ten_seconds(
     tmp_path: Path,
 ) -> None:

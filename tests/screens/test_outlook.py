@@ -76,7 +76,7 @@ async def test_when_each_stage_is_done_stands_with_what_lies_in_it(tmp_path: Pat
         assert found["Polish"][1] == found["Coat"][0] > 65
         assert "gaps" in text
         assert "other work" in text
-        assert "without other work, by" in text
+        assert "without other work: 4 in 5 by" in text
         await compare_sizes("outlook", play)
         # What is done is not ahead, and what took time is named.
         await play.press("u", "space")

@@ -10,11 +10,13 @@ import msgspec
 from msgspec.structs import replace
 from textual.app import ComposeResult
 
+from cartclock.engine.after.dates import untouched_text
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.films.flashing import seen_text
+from cartclock.engine.hours.account import readings
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance
 from cartclock.engine.now.moment import Moment
@@ -274,9 +276,17 @@ class RunScreen(CartScreen):
 
     def _ask_close(self, move: Move, ago_us: int) -> None:
         """The question behind the last stage: handing over is no step of the work."""
-        vehicle = self.cart.workplace.moment.jobs[move.job].opened.vehicle
+        moment = self.cart.workplace.moment
+        job = moment.jobs[move.job]
+        vehicle, said = job.opened.vehicle, "hand over and close"
+        taken = () if moment.me.shift is None else readings([moment.me.shift])
+        untouched = untouched_text(job, taken, self.cart.bench.now_us)
         lines = [
-            Line("hand over and close", partial(self.take_up, move, {}, ago_us)),
+            Line(
+                f"{said}; {untouched}" if untouched else said,
+                partial(self.take_up, move, {}, ago_us),
+                folds=True,
+            ),
             Line("not yet", lambda: self.say("")),
             Line(
                 "hand over, and say who took the keys", partial(self._close, move, ago_us), hot="k"

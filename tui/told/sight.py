@@ -9,7 +9,9 @@ from itertools import takewhile
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.dates import day_of
 from cartclock.engine.facts.move import Move
+from cartclock.engine.now.be_here_by import be_here_by
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.glance import Glance, StandingPart, glance, standing_part
 from cartclock.engine.now.key_line import KeyLine
@@ -63,6 +65,7 @@ class Sight:
         self._lined = _Pressed(-1, None)
         self._ready: Kept[str] = Kept()
         self._stands: Kept[StandingPart] = Kept()
+        self._morning: Kept[tuple[str, ...]] = Kept()
         self._why: Kept[dict[str, str]] = Kept()
 
     def look(self, with_laptop: Callable[[Sequence[str]], Sequence[str]] = tuple) -> Glance:
@@ -82,8 +85,7 @@ class Sight:
         news = list(helper.notices(at, helper.body(at)))
         # What can wait waits for a film in play.
         news += () if stands.wet else (*at.stock_notices, *at.photos.notices)
-        if now.me.on is None and now.me.shift is not None:
-            news += now.me.shift.told
+        news += self._of_next_day(now)
         if at.instrument_trouble:
             news.insert(0, at.instrument_trouble)
         seen = glance(
@@ -102,6 +104,22 @@ class Sight:
             # In place of what runs: what was pressed is not begun.
             seen = replace(seen, faces=(_question_face(self.asked, now.now_us - self.asked_us),))
         return seen
+
+    def _of_next_day(self, now: Moment) -> tuple[str, ...]:
+        """What was said before the shift ended; on the next day what is so of it by then."""
+        shift = now.me.shift
+        if shift is None or shift.off_us is None:
+            return ()
+        zone, stock = shift.on.zone, self.workplace.stock
+        if day_of(now.now_us, zone) == day_of(shift.off_us, zone):
+            return shift.told
+        return self._morning.at(
+            now.now_us,
+            (now.facts, stock),
+            lambda now_us: be_here_by(
+                now.jobs, shift, stock, Instant(now_us), ahead=now.ahead, behind_night=True
+            ),
+        )
 
     def tell(
         self,
