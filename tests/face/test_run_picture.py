@@ -246,6 +246,17 @@ def test_in_the_head_no_figure_is_cut_off_from_its_word(under: str, head: str) -
     assert small.lines[0].strip() == head
 
 
+def test_in_the_head_a_long_word_is_shortened_before_the_time_of_a_mark() -> None:
+    said = "LEVEL AND SECOND TOWEL"
+    narrow = replace(LEVEL, word=said, to="closes 22:38")
+    head = run_picture(replace(PLAIN, faces=(narrow,)), 40, 12).lines[0]
+    assert head.rstrip() == " 22:31  LEVEL AND SECOND closes 22:38"
+    # Of a sentence without an end in sight its beginning is told, as ever.
+    wordy = replace(narrow, to="until it opens, then level and buff")
+    head = run_picture(replace(PLAIN, faces=(wordy,)), 40, 12).lines[0]
+    assert head.rstrip() == " 22:31  LEVEL AND SECOND TOWEL until it"
+
+
 def test_what_the_helper_takes_up_stands_beside_a_strip() -> None:
     helped = told("wave", helps="ENTER  Ida: apply sill", notices=(), heat=())
     assert all(

@@ -233,9 +233,11 @@ def _head(canvas: Canvas, told: Told, place: Layout) -> None:
         count = f"  {told.count}" if told.count else ""
         if cells(word) + cells(face.shortly) + cells(count) > room:
             count = ""
-        canvas.put(
-            x, 0, by_words(word + _clause(face.shortly, room - cells(word)), room), bold=True
-        )
+        said = _clause(face.shortly, room - cells(word))
+        if word and cells(word) + cells(said) > room and 2 * cells(said) <= room:
+            # A mark without its time says nothing; of a long word its beginning is enough.
+            word = f"{by_words(face.beside, room - cells(said) - 1)} "
+        canvas.put(x, 0, by_words(word + said, room), bold=True)
         canvas.right(0, count.strip())
         return
     if told.question:
