@@ -27,7 +27,8 @@ _TABLE = Table(
         Column("", least=12, folds=True),
         Column("took", right=True, rank=1),
         Column("", least=7, folds=True),
-    )
+    ),
+    stacks=True,
 )
 
 

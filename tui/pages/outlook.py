@@ -51,10 +51,10 @@ _TABLES = (
     Table(
         (
             Column("stage", least=10, folds=True),
-            Column("hands", right=True),
+            Column("hands", right=True, rank=1),
             Column("done", right=True),
             Column("4 in 5", right=True),
-            Column(least=14, rank=1),
+            Column(least=14, rank=2),
         ),
         indent=2,
     ),
