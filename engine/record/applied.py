@@ -13,8 +13,9 @@ from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.job_events import Found
 from cartclock.engine.facts.layers import layer_text
-from cartclock.engine.facts.rows import Row
+from cartclock.engine.facts.rows import MINUTE_US, Row
 from cartclock.engine.facts.section import (
+    SECOND_US,
     SectionState,
     Stint,
     Window,
@@ -64,6 +65,38 @@ class Asked(Struct, frozen=True):
     off_us: Length
     example: bool
     off_by_us: Instant | None = None
+
+    def told_us(self, from_us: Instant, to_us: Instant) -> Length:
+        """From one of its instants to another as papers tell it; under 0 if `to_us` comes first.
+
+        Each instant is cut to its second, of a gap to its minute, and only then subtracted, so
+        that the figures that stand beside each other agree.
+        """
+        unit_us = MINUTE_US if self.kind == "gap" else SECOND_US
+        return Length((to_us // unit_us - from_us // unit_us) * unit_us)
+
+    @property
+    def told_off_us(self) -> Length:
+        """`off_us` as papers tell it."""
+        if self.ended_us is not None and self.outcome == "early":
+            return self.told_us(self.ended_us, self.opens_us)
+        if self.ended_us is not None and self.outcome == "late":
+            return self.told_us(self.closes_us, self.ended_us)
+        return self.off_us
+
+    @property
+    def told_left_us(self) -> Length | None:
+        """What was left to the close when it was taken, as papers tell it; None unless it was
+        taken in its window."""
+        if self.ended_us is None or self.outcome != "in the window":
+            return None
+        return self.told_us(self.ended_us, self.closes_us)
+
+    @property
+    def told_shut_us(self) -> Length:
+        """By how much it closed, counted from the first touch, before it opened, counted from the
+        last, as papers tell it; 0 for a window that had a width."""
+        return Length(max(0, self.told_us(self.closes_us, self.opens_us)))
 
 
 class StageAmount(Struct, frozen=True):

@@ -28,9 +28,9 @@ class CutLine(Struct, frozen=True):
         cuts: of those that were taken, in order: 0 at the opening, 1 at the close, less if it
             was early, more if it was late.
         counts: how many ended how, in the order of `OUTCOMES`, each at least 1.
-        nearest_us: least time that was left to the close of one taken in its window; None
-            without one.
-        worst_us: the most that one was late; 0 if none was.
+        nearest_us: least time that was left to the close of one taken in its window, as papers
+            tell it; None without one.
+        worst_us: the most that one was late, as papers tell it; 0 if none was.
     """
 
     stage: str
@@ -74,22 +74,22 @@ def outcome_counts(windows: Iterable[Asked]) -> dict[str, int]:
 
 def nearest_us(windows: Iterable[Asked]) -> Length | None:
     """Least time that was left to the close of one taken in its window; None without one."""
-    left = [
-        one.closes_us - one.ended_us
-        for one in windows
-        if one.outcome == "in the window" and one.ended_us is not None
-    ]
-    return Length(min(left)) if left else None
+    left = [one.told_left_us for one in windows]
+    return min((us for us in left if us is not None), default=None)
 
 
 def worst_us(windows: Iterable[Asked]) -> Length:
     """The most that one was taken late; 0 if none was."""
-    return Length(max((one.off_us for one in windows if one.outcome == "late"), default=0))
+    late = (one.told_off_us for one in windows if one.outcome == "late")
+    return max(late, default=Length(0))
 
 
 def _place(one: Asked) -> float | None:
     if one.ended_us is None or one.outcome not in ("in the window", "early", "late"):
         return None
-    # A label of one single minute opens and closes at once.
+    # A label of one single minute opens and closes at once, and a film that was worked for too
+    # long closes before it opens: what was late lies behind the close all the same.
     length_us = max(1, one.closes_us - one.opens_us)
+    if one.outcome == "late":
+        return 1 + (one.ended_us - one.closes_us) / length_us
     return (one.ended_us - one.opens_us) / length_us

@@ -439,7 +439,7 @@ def test_the_day_ends_before_ten() -> None:
             "18:25: air 27 C, humidity 31 %, panel 28 C",
         ),
         ("comes out late by 1:28", "7:32 remarks: late by 1:28"),
-        ("with a gap of a quarter of an hour", "gap asked 0:15 to 2:00 h, taken 0:17 h"),
+        ("with a gap of a quarter of an hour", "gap asked 0:15 to 2:00 h, taken 0:18 h"),
         ("10:43 to 11:43, WBGT 25.8 C", "Peak hour: 10:43 to 11:43, clear"),
         ("against a limit of 28.2 C", "WBGT 25.8 C, effort 300 W, limit 28.2 C"),
         ("begins on Friday at 19:16", "48 hours from Coat, roof and bonnet, Fri 3 Apr 19:16"),

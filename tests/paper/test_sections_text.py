@@ -12,6 +12,8 @@ from cartclock.engine.facts.rows import believed_rows
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.letters import cells
 from cartclock.engine.paper.chapters.sections import put_sections
+from cartclock.engine.paper.chapters.ten_lines import outcomes_text
+from cartclock.engine.paper.chapters.window_strips import windows_text
 from cartclock.engine.paper.page.text.medium import WIDTH, Text
 from cartclock.engine.plan.plan import Gap, Stage, Work
 from cartclock.engine.products.stock import pack_log
@@ -91,6 +93,85 @@ def test_early_late_and_seen_are_remarks_of_their_row() -> None:
     # Without a reading there is no verdict, and it was not asked about.
     assert said.count("No reading of panel, air and humidity: no verdict") == 1
     assert said.count("nothing was asked: a window ran, or it was entered later") == 1
+
+
+def laid(
+    book: Book, at_s: float, name: str, long_s: float, taken_s: float, marks: Marks = MARKS
+) -> None:
+    """Lays from that second on for `long_s`, and levels `taken_s` after the last touch."""
+    last_s = at_s + long_s
+    book.press(at_s, ev.WorkStarted("Coat", (name,), Turn()))
+    book.press(last_s, ev.StepFinished("Coat", (name,), Turn(), marks))
+    for step, begin_s, end_s in ((2, taken_s, taken_s + 9), (3, taken_s + 9, taken_s + 18)):
+        book.press(last_s + begin_s, ev.WorkStarted("Coat", (name,), Turn(1, 1, step)))
+        book.press(last_s + end_s, ev.StepFinished("Coat", (name,), Turn(1, 1, step)))
+
+
+def test_the_figures_of_a_row_agree_to_the_second() -> None:
+    book = book_of(TWO)
+    book.press(5, FINE)
+    # Closes 279.3 s after the last touch, taken 295.1 s after it: late by 15.8 s.
+    laid(book, 10.3, "roof", 20.7, 295.1)
+    laid(book, 1000.9, "bonnet", 20.6, 200.9)
+    said = flat(chapter(book))
+    assert re.search(r"1:00-4:39 4:55 remarks: late by 0:16", said)
+    # The nearest to its close is told of the same seconds: 4:39 less 3:21.
+    assert re.search(r"1:00-4:39 3:21", said)
+    record_ = recorded(book)
+    words = windows_text(record_.windows, {})
+    assert "latest by 0:16" in words and "nearest to the close 1:18" in words
+    assert "latest by 0:16; nearest to the close 1:18" in outcomes_text(record_.windows)
+
+
+def test_a_film_that_closed_before_it_opened_is_told_in_words_and_no_time_is_under_0() -> None:
+    book = book_of(TWO)
+    book.press(5, FINE)
+    # The roof closes 50 s after its last touch and opens at 60; the bonnet closed 100 s before it.
+    laid(book, 10, "roof", 250, 70)
+    laid(book, 1000, "bonnet", 400, 1)
+    said = flat(chapter(book))
+    assert (
+        "from 1:00 1:10 remarks: its first part had closed 0:10 before its last one opened; "
+        "late by 0:20" in said
+    )
+    assert (
+        "from 1:00 0:01 remarks: its first part had closed 2:40 before its last one opened; "
+        "late by 1:41" in said
+    )
+    assert not re.search(r"1:00-|-\d:\d\d ", said)
+
+
+def test_by_when_a_film_was_to_be_off_is_said_once_and_only_what_differs_again() -> None:
+    book = book_of(replace(ONE, sections=("roof", "bonnet", "boot lid", "sill")))
+    book.press(5, FINE)
+    laid(book, 10, "roof", 20, 150)
+    laid(book, 600, "bonnet", 20, 201)
+    laid(book, 1200, "boot lid", 20, 310)
+    laid(book, 2400, "sill", 20, 100, Marks(60, 100, 300, 120))
+    said = flat(chapter(book))
+    assert "flash, to be off by 3:20 where nothing else is said, 2 of 4 taken later" in said
+    assert said.count("to be off by 3:20") == 1
+    assert re.search(r"sill \S+ \S+ 1:00-4:40 1:40 remarks: to be off by 2:00", said)
+    assert "One that is taken later, and before it closes, is still in the window." in said
+    assert "3 of 4 in the window" in windows_text(recorded(book).windows, {})
+
+
+def test_without_a_label_nothing_is_said_of_being_off() -> None:
+    book = book_of(ONE)
+    laid(book, 10, "roof", 20, 100, Marks(60, 100, 300))
+    assert "off by" not in flat(chapter(book))
+
+
+def test_a_gap_is_told_to_the_minute_and_its_figures_agree() -> None:
+    two = replace(COAT, sections=SECTIONS[:1], layers=2, gap=Gap(3600, 7200, 86400))
+    book = opened(two)
+    for at_s, turn in ((100, Turn()), (3000.5, Turn(1, 2))):
+        book.press(at_s, ev.WorkStarted("Coat", SECTIONS[:1], turn))
+        gap = Marks(3600, 7200, 86400) if turn.layer == 1 else None
+        book.press(at_s + 60, ev.StepFinished("Coat", SECTIONS[:1], turn, gap))
+    said = flat(chapter(book))
+    taken, early = re.search(r"taken 0:(\d\d) h", said), re.search(r"gap early by 0:(\d\d)", said)
+    assert taken and early and int(taken[1]) + int(early[1]) == 60
 
 
 def test_what_was_overruled_at_the_gate_stands_with_its_reading() -> None:

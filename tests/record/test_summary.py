@@ -93,6 +93,19 @@ def test_a_window_is_a_cut_between_its_opening_and_its_close(book: Book) -> None
     assert cut_lines(()) == ()
 
 
+def test_what_was_late_lies_behind_the_close_also_where_the_film_closed_before_it_opened() -> None:
+    book = Book()
+    book.press(0, ev.JobOpened(PLAN, "", 1, "bottle green estate"))
+    book.press(0, ev.ClockedOn())
+    # Worked for 400 s, so it closed 100 s before its last touch; taken up at once.
+    book.press(10, ev.WorkStarted("Coat", ("roof",), Turn()))
+    book.press(410, ev.StepFinished("Coat", ("roof",), Turn(), MARKS))
+    book.press(411, ev.WorkStarted("Coat", ("roof",), Turn(1, 1, 2)))
+    (line,) = cut_lines(told(book, 500).windows)
+    assert line.counts == {"late": 1}
+    assert all(cut > 1 for cut in line.cuts)
+
+
 def test_the_ten_lines_are_counted_from_the_record(book: Book) -> None:
     made = told(book, 1700)
     found = summary(made)

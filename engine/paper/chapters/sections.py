@@ -37,6 +37,10 @@ _COLUMNS = (
 _BY = 5
 # So many stages stand side by side; so many names of sections stand in a line of their own.
 _MOST_BESIDE, _MOST_NAMES = 4, 6
+_OFF_BY = (
+    "When it is to be off, nine films in ten are ready and the label's longest time is not over. "
+    "One that is taken later, and before it closes, is still in the window."
+)
 _STILL: dict[SectionState, str] = {
     "todo": "Not done",
     "in hand": "In hand now",
@@ -70,6 +74,8 @@ def put_sections(medium: Medium, record: Record, unit: TemperatureUnit = "C") ->
         # The room stays free, so that the times stand beside their sections.
         columns = (*columns[:-1], replace(columns[-1], head=""))
     medium.groups(columns, groups)
+    if any(window.off_by_us is not None for window in record.windows):
+        medium.words(_OFF_BY, small=True)
     if any(window.example for window in record.windows):
         medium.words("(example): to be replaced from the pack.", small=True)
 
@@ -220,7 +226,7 @@ def _rows(
 ) -> Iterable[TableRow | Note]:
     day = short_day(layer.rows[0].first_us, zone)
     reading: tuple[str, ...] = ()
-    alike = _off_by([wait for row in layer.rows for wait in row.waits]) is not None
+    off_by = _off_by([wait for row in layer.rows for wait in row.waits])
     laid = next((row.products for row in layer.rows if not row.worked_over), ())
     if layer.products is None:
         yield Note(_products(laid))
@@ -236,7 +242,7 @@ def _rows(
             laid = row.products
         day, reading = here, said or reading
         by = _by(layer, row, usual)
-        remarks = _remarks(row, zone, usual, alike)
+        remarks = _remarks(row, zone, usual, off_by)
         cells = (row.section, *_touches(row, zone), *_waits(row), by, remarks)
         yield TableRow(cells if named else cells[:_BY] + cells[_BY + 1 :])
 
@@ -252,24 +258,30 @@ def _touches(row: WorkRow, zone: str) -> tuple[str, str]:
 
 
 def _waits(row: WorkRow) -> tuple[str, str]:
-    asked = [f"{_after(one, one.opens_us)}-{_after(one, one.closes_us)}" for one in row.waits]
     taken = ["-" if one.ended_us is None else _after(one, one.ended_us) for one in row.waits]
-    return "\n".join(asked), "\n".join(taken)
+    return "\n".join(map(_span, row.waits)), "\n".join(taken)
+
+
+def _span(one: Asked) -> str:
+    """When it opened and closed. A film without a width has no span: its remark says why."""
+    opens = _after(one, one.opens_us)
+    return f"from {opens}" if one.told_shut_us else f"{opens}-{_after(one, one.closes_us)}"
 
 
 def _after(one: Asked, at_us: Instant) -> str:
-    return lasted(at_us - one.last_us)
+    return lasted(one.told_us(one.last_us, at_us))
 
 
-def _remarks(row: WorkRow, zone: str, usual: str, alike: bool) -> str:
-    """alike: True if the line of the layer says by when all of it was to be off."""
+def _remarks(row: WorkRow, zone: str, usual: str, off_by: int | None) -> str:
+    """off_by: how long after its last touch each film was to be off, as the layer's line says."""
     said = _pass(row) + _of_work(row)
     if row.applied is None:
         said.append("not finished")
     for one in row.waits:
         said += outcome_words(one, False)
-        if one.off_by_us is not None and not alike:
-            said.append(f"to be off by {_after(one, one.off_by_us)}")
+        own = _own_off_by(one)
+        if own is not None and own != off_by:
+            said.append(f"to be off by {lasted(own)}")
     if row.gap is not None:
         said += [f"gap {text}" for text in outcome_words(row.gap, True)]
     day = short_day(row.first_us, zone)
@@ -294,20 +306,23 @@ def outcome_words(one: Asked, long: bool) -> list[str]:
 
     long: True to tell lengths in hours and minutes.
     """
+    off = wait_text(one.told_off_us, long)
     match one.outcome:
         case "early" | "late":
-            said = [f"{one.outcome} by {wait_text(one.off_us, long)}"]
+            said = [f"{one.outcome} by {off}"]
         case "running":
-            late = f", late by {wait_text(one.off_us, long)}" if one.off_us else ""
-            said = [f"still running{late}"]
+            said = [f"still running, late by {off}" if one.off_us else "still running"]
         case "left":
             said = [NEVER_TAKEN]
         case "left out":
             said = ["left out"]
         case "in the window":
             said = []
+    if shut_us := one.told_shut_us:
+        shut = wait_text(shut_us, long)
+        said.insert(0, f"its first part had closed {shut} before its last one opened")
     if one.seen_us is not None:
-        said.append(f"seen {wait_text(one.seen_us - one.last_us, long)}")
+        said.append(f"seen {wait_text(one.told_us(one.last_us, one.seen_us), long)}")
     if one.revised:
         said.append("marks revised")
     return said
@@ -330,17 +345,39 @@ def _products(laid: Sequence[Put]) -> str:
 
 
 def _kinds(waits: Sequence[Asked]) -> str:
-    """Kinds of the windows, whether an example's, and one mark of all of them."""
+    """Kinds of the windows, whether an example's, by when they were to be off, and how many were
+    taken later than that."""
     said = " and ".join(dict.fromkeys(one.kind for one in waits))
     if any(one.example for one in waits):
         said += " (example)"
-    off_by = _off_by(waits)
-    return said if off_by is None else f"{said}, to be off by {lasted(off_by)}"
+    marked = [one for one in waits if one.off_by_us is not None]
+    off_by = _off_by(marked)
+    if off_by is None:
+        return said
+    said += f", to be off by {lasted(off_by)}"
+    if any(_own_off_by(one) != off_by for one in marked):
+        said += " where nothing else is said"
+    taken = [one for one in marked if one.ended_us is not None]
+    later = sum(map(_taken_later, taken))
+    return f"{said}, {later} of {len(taken)} taken later" if later else said
 
 
-def _off_by(waits: Sequence[Asked]) -> int | None:
-    """The mark that all of these had, from the last touch; None if they had none or several."""
-    return shared(None if w.off_by_us is None else w.off_by_us - w.last_us for w in waits)
+def _own_off_by(one: Asked) -> int | None:
+    """How long after its last touch a film was to be off; None without that mark."""
+    return None if one.off_by_us is None else one.told_us(one.last_us, one.off_by_us)
+
+
+def _off_by(waits: Iterable[Asked]) -> int | None:
+    """The mark that most of these had; None if they had none."""
+    marks = Counter(mark for one in waits if (mark := _own_off_by(one)) is not None)
+    return next((mark for mark, _count in marks.most_common(1)), None)
+
+
+def _taken_later(one: Asked) -> bool:
+    """True if it was taken later than it was to be off."""
+    if one.ended_us is None or one.off_by_us is None:
+        return False
+    return one.told_us(one.off_by_us, one.ended_us) > 0
 
 
 def _gaps(layer: StageLayer) -> str:
@@ -348,10 +385,10 @@ def _gaps(layer: StageLayer) -> str:
     gaps = (*layer.ended_gaps, *layer.gaps)
     if not gaps:
         return ""
-    asked = _ends([gap.opens_us - gap.last_us for gap in gaps])
-    closes = _ends([gap.closes_us - gap.last_us for gap in gaps])
+    asked = _ends([gap.told_us(gap.last_us, gap.opens_us) for gap in gaps])
+    closes = _ends([gap.told_us(gap.last_us, gap.closes_us) for gap in gaps])
     said = f"gap asked {asked} to {closes} h"
-    taken = [gap.ended_us - gap.last_us for gap in gaps if gap.ended_us is not None]
+    taken = [gap.told_us(gap.last_us, gap.ended_us) for gap in gaps if gap.ended_us is not None]
     if taken:
         said += f", taken {_ends(taken)} h"
     # What no section of the layer ended is said here, in the words of a window.
