@@ -8,7 +8,7 @@ to the time on the clock.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -29,7 +29,7 @@ from cartclock.engine.body.strain import Strain, strain
 from cartclock.engine.body.surroundings import HOT_ROOF_C, Surroundings
 from cartclock.engine.body.water import drinks, in_hour_ml
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.in_force import STALE_US
+from cartclock.engine.facts.in_force import STALE_US, is_in_force
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -44,6 +44,9 @@ from cartclock.engine.figures.wbgt import OUTDOOR_SHADE_C
 from cartclock.engine.hours.partition import Piece, partition
 from cartclock.engine.times import Instant, Length
 
+if TYPE_CHECKING:
+    from cartclock.engine.body.pace import PaceRule
+
 RECORD_CAUTION = (
     "Screening estimate, not medical advice; symptoms override every number; "
     "local rules and a WBGT meter come first."
@@ -54,6 +57,13 @@ NO_HEAT_READING = "No reading says how hot it was: no exposure can be said."
 
 # A rest answers a call if it begins within this time after it; our own judgement.
 ANSWER_US = 15 * MINUTE_US
+
+# The rules that ask how hot it is.
+_OF_AIR: tuple[PaceRule, ...] = (
+    "NIOSH limit",
+    "NIOSH table",
+    "15 min in 2 h at heat index 90 F",
+)
 
 # How far off what goes in may be; our own judgement.
 EFFORT_OFF_PERCENT = 30
@@ -244,6 +254,17 @@ class ExposureRecord(Struct, frozen=True):
     def length_us(self) -> Length:
         """Time on the clock in microseconds."""
         return Length(self.end_us - self.on_us)
+
+    @property
+    def by_last_reading(self) -> tuple[CalledRest, ...]:
+        """The rests that a rule of the heat called while no reading was in force: it goes on by
+        the last one there was."""
+        return tuple(
+            call
+            for call in self.rests
+            if call.rule in _OF_AIR
+            and not any(is_in_force(one.at_us, call.at_us) for one in self.readings)
+        )
 
     @property
     def peak_band(self) -> LimitVerdict | None:

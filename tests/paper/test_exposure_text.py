@@ -116,6 +116,25 @@ def test_a_hot_day_on_the_page() -> None:
     assert "give or take 30 %; instruments within 1 C and 5 % humidity" in rest
 
 
+def test_rests_called_with_no_reading_in_force_are_told_by_which_they_were() -> None:
+    book = begun(ev.ClockedOn(), POLISHER)
+    book.press(600, ev.ReadingTaken(35, 40))
+    take(book, 900)
+    said = "With no reading in force 1 rest was called by the last one there was."
+    book.press(4199, ev.RestCalled("NIOSH limit", 900), by="machine")
+    assert said not in flat(chapter(book))
+    book.press(4200, ev.RestCalled("NIOSH table", 900), by="machine")
+    # That no break was taken and what the plan asks for is known without a reading.
+    book.press(6000, ev.RestCalled("an hour without a break", 300), by="machine")
+    book.press(7000, ev.RestCalled("the plan's own rhythm", 600), by="machine")
+    assert f"no verdict, no reading in force, 2:20. {said} Peak hour" in flat(chapter(book))
+    book.press(8000, ev.RestCalled("15 min in 2 h at heat index 90 F", 900), by="machine")
+    many = "With no reading in force 2 rests were called by the last one there was."
+    assert many in flat(chapter(book))
+    made = day("2026-09-21", ZONE, {"me 1": book.shift()}, book.jobs(), us(12_000))
+    assert many in flat(day_text(made))
+
+
 def test_every_reading_stands_in_one_table_with_what_it_says_of_coat_and_body() -> None:
     book = hot_day()
     made = record(book.job(), {"me 1": book.shift()}, book.jobs(), us(12_000), rows=book.rows)

@@ -21,6 +21,7 @@ from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
     between,
+    counted,
     hour,
     nearest,
     rests_text,
@@ -112,7 +113,11 @@ def _heat(one: ExposureRecord, zone: str, judged: bool, unit: TemperatureUnit) -
     bands = sorted(one.band_times, key=lambda time: _BAND_ORDER.index(time.band))
     wide = degrees_apart(one.band_c, unit)
     told = "; ".join(f"{_band(time.band, wide)} {_lasting(time.length_us)}" for time in bands)
-    return [*said, f"{told[:1].upper()}{told[1:]}.", f"Peak hour: {peak_text(one, zone, unit)}."]
+    said.append(f"{told[:1].upper()}{told[1:]}.")
+    if calls := len(one.by_last_reading):
+        rests = f"{counted(calls, 'rest')} {'was' if calls == 1 else 'were'}"
+        said.append(f"With no reading in force {rests} called by the last one there was.")
+    return [*said, f"Peak hour: {peak_text(one, zone, unit)}."]
 
 
 def _lasting(length_us: int) -> str:
