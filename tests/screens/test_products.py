@@ -239,6 +239,32 @@ async def test_the_plans_pack_is_offered_and_takes_two_picks(tmp_path: Path) -> 
         assert play.bench.rows[-1].event == ev.PackOpened("fallout", 1000.0, "ml", price="18.50")
 
 
+async def test_what_the_jobs_of_the_day_used_is_weighed_when_they_are_handed_over(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, job(), settings=SETTINGS) as play:
+        await sprayed(play)
+        (opened,) = play.bench.jobs
+        play.bench.do(rules.put_down)
+        over = {"unfinished": "tomorrow", "windows": "tomorrow", "not_looked": "tomorrow"}
+        play.bench.do(rules.close_job, opened, over)
+        for on in (True, False):
+            if not on:
+                play.bench.do(rules.clock_off)
+            await play.press("o")
+            # The coating of the plan was not used, so nothing of it is to be weighed.
+            assert [line.split("   ")[:2] for line in said(play)] == [
+                ["Iron fallout remover", "not weighed"]
+            ]
+            await play.press("esc")
+        await play.press("o", "space", "p", "w")
+        assert play.bench.rows[-1].event == ev.PackOpened("fallout", 1000.0, "ml", price="18.50")
+        await play.press("space", "w", *"412.5", "space")
+        assert play.bench.rows[-1].event == ev.PackWeighed("fallout", 412.5)
+        assert said(play)[0].split("   ")[1] == "412.5 ml"
+        assert play.odd() == []
+
+
 async def test_a_wrong_value_is_refused_and_what_was_typed_stays(tmp_path: Path) -> None:
     cases = [
         (1, "0", "A pack holds more than 0"),

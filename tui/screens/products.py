@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
 from cartclock.engine.facts.job import Job, open_jobs
+from cartclock.engine.hours.account import served
 from cartclock.engine.plan.amounts import COUNTED, in_currency
 from cartclock.engine.plan.plan import Plan, Product
 from cartclock.engine.products.consumption import consumed, total
@@ -27,7 +28,7 @@ from cartclock.tui.widgets.sheet import Line
 
 
 class ProductsScreen(ListingScreen):
-    """Products of the open jobs and of every pack in the log."""
+    """Products of the open jobs, of those of the newest shifts, and of every pack in the log."""
 
     called: ClassVar[str] = "products"
     _made_for: tuple[int, int, int, str] | None = None
@@ -69,6 +70,12 @@ class ProductsScreen(ListingScreen):
             plan = one.opened.plan
             for product in plan.products:
                 plans.setdefault(product.id, (plan, product))
+        # Packs are weighed in the evening, when the jobs of the day are handed over.
+        for one in self._handed_over(now_us):
+            plan = one.opened.plan
+            for product in plan.products:
+                if product.id in one.used:
+                    plans.setdefault(product.id, (plan, product))
         items = stock.items.items()
         packed = [p for p, item in items if item.pack is not None or item.weighed_us is not None]
         zone = job.opened.zone if job else self.cart.settings.zone
@@ -92,6 +99,13 @@ class ProductsScreen(ListingScreen):
                 )
             )
         return tuple(found)
+
+    def _handed_over(self, now_us: Instant) -> list[Job]:
+        """The closed jobs that were worked in the newest shifts, the newest first."""
+        bench = self.cart.bench
+        worked = {job for shift in bench.shifts.values() for job in served(shift, now_us)}
+        closed = [one for one in bench.jobs.values() if one.state == "closed" and one.id in worked]
+        return sorted(closed, key=lambda one: one.closed_us or 0, reverse=True)
 
     def _said(self) -> str:
         """Whose cost it is, and how much in all; how many jobs are still to be read first."""
