@@ -278,12 +278,17 @@ def clock_text(seconds: float) -> str:
 
 
 def hour_minutes(seconds: float) -> str:
-    """A length as a table has it: "1:40", "0:05"; >= 0, what is left of a minute is cut off.
+    """A length as a table has it: "1:40", "0:05"; >= 0, to the nearest minute.
 
     Raises ValueError or OverflowError if not finite.
     """
-    hours, minutes = divmod(int(seconds / 60), 60)
+    hours, minutes = divmod(_nearest_minute(seconds), 60)
     return f"{hours}:{minutes:02}"
+
+
+def _nearest_minute(seconds: float) -> int:
+    """The minutes that every screen and paper says of a length >= 0; half a minute is raised."""
+    return int(seconds / 60 + 0.5)
 
 
 def age_said(minutes: int) -> str:
@@ -294,13 +299,12 @@ def age_said(minutes: int) -> str:
 def hours_text(seconds: float) -> str:
     """A length in hours and minutes: "7 h 35 min", "8 h", "35 min", "0 min".
 
-    seconds: finite; what is left of a minute is cut off towards 0, so lengths that must
-    add up are to be made of whole minutes first. Raises ValueError or OverflowError if
-    not finite.
+    seconds: finite; to the nearest minute, so lengths that must add up are to be made of whole
+    minutes first. Raises ValueError or OverflowError if not finite.
     """
-    whole = int(seconds / 60)
-    sign = "-" if whole < 0 else ""
-    hours, minutes = divmod(abs(whole), 60)
+    whole = _nearest_minute(abs(seconds))
+    sign = "-" if whole and seconds < 0 else ""
+    hours, minutes = divmod(whole, 60)
     if not hours:
         return f"{sign}{minutes} min"
     return f"{sign}{hours} h {minutes} min" if minutes else f"{sign}{hours} h"

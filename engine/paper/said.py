@@ -1,4 +1,4 @@
-"""How instants and lengths are said on paper; here and nowhere else exact lengths are rounded."""
+"""How instants and lengths are said on paper; to the minute they are rounded as on every screen."""
 
 from __future__ import annotations
 
@@ -6,13 +6,13 @@ from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import (
     clock_text,
+    hour_minutes,
     local,
     occurs_twice,
     offset_text,
     spoken,
     spoken_day,
 )
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.times import Instant
 
@@ -52,7 +52,7 @@ def stretch(from_us: Instant, to_us: Instant, zone: str) -> str:
 
 def to_minute(length_us: int) -> str:
     """A length >= 0 as hours and minutes, "0:15", rounded to the nearest minute."""
-    return exact_text(60 * nearest(length_us, MINUTE_US))[:-3]
+    return hour_minutes(length_us / SECOND_US)
 
 
 def counted(count: int, one: str, many: str = "") -> str:
@@ -81,11 +81,6 @@ def places(names: Sequence[str], everything: Sequence[str]) -> str:
 def lasted(length_us: int) -> str:
     """A length as a clock shows it, seconds cut off: "5:09", "1:05:09"."""
     return clock_text(length_us // SECOND_US)
-
-
-def nearest(length_us: int, unit_us: int) -> int:
-    """A length >= 0 in whole units, the nearest; a half is raised."""
-    return (2 * length_us + unit_us) // (2 * unit_us)
 
 
 def exact_text(seconds: int) -> str:

@@ -12,7 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cartclock.engine.after.dues import Duration, dues, parsed_duration
-from cartclock.engine.dates import clock_text, hours_text, instant, local, spoken, spoken_day
+from cartclock.engine.dates import (
+    clock_text,
+    hour_minutes,
+    hours_text,
+    instant,
+    local,
+    spoken,
+    spoken_day,
+)
 from cartclock.engine.plan.plan import Aftercare
 
 ZONES = (
@@ -324,15 +332,27 @@ def test_a_length_on_a_clock(seconds: float, text: str) -> None:
     assert clock_text(seconds) == text
 
 
+def test_a_table_and_a_sentence_round_a_length_alike() -> None:
+    for seconds, text in ((29.9, "0:00"), (30, "0:01"), (3599, "1:00"), (38098.2, "10:35")):
+        assert hour_minutes(seconds) == text
+        hours, minutes = text.split(":")
+        words = [f"{int(hours)} h"] * (hours != "0") + [f"{int(minutes)} min"] * (text != "1:00")
+        assert hours_text(seconds) == " ".join(words)
+
+
 @pytest.mark.parametrize(
     ("seconds", "text"),
     [
         (0, "0 min"),
-        (59, "0 min"),
-        (-59, "0 min"),
+        (29.9, "0 min"),
+        (-29.9, "0 min"),
+        (30, "1 min"),
+        (-30, "-1 min"),
         (2100, "35 min"),
         (27300, "7 h 35 min"),
-        (27359.9, "7 h 35 min"),
+        (27329.9, "7 h 35 min"),
+        (27330, "7 h 36 min"),
+        (28799, "8 h"),
         (28800, "8 h"),
         (-2100, "-35 min"),
         (-27300, "-7 h 35 min"),

@@ -21,7 +21,6 @@ from cartclock.engine.paper.said import (
     between,
     exact_text,
     hour,
-    nearest,
     places,
 )
 from cartclock.engine.plan.plan import Aftercare, Cure, Gap, Plan, Product, Stage, Use, Wait, Work
@@ -196,7 +195,7 @@ def test_the_hours_on_paper_are_rounded_from_exact_sums() -> None:
         label = use_of(share, made.job)
         exact[label] = exact.get(label, 0) + share.length_us
     assert sum(exact.values()) == 6000 * 1_000_000
-    assert uses == {label: [nearest(us_, 60_000_000)] for label, us_ in exact.items()}
+    assert uses == {label: [(us_ + 30_000_000) // 60_000_000] for label, us_ in exact.items()}
     # The parts of a line by stage come to the line, to a minute each.
     stages = table(text, "hands on, by stage", "standing by")
     assert abs(sum(m for (m,) in stages.values()) - uses["Hands on"][0]) <= len(stages)

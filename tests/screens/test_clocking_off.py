@@ -28,7 +28,7 @@ async def test_what_waits_is_read_before_the_shift_ends_and_told_after_it(tmp_pa
         await play.press("space")
         await play.wind(400)
         await play.press("space", "i")
-        assert play.sheet.title == "On the clock for 6 min. Before you go:"
+        assert play.sheet.title == "On the clock for 7 min. Before you go:"
         said = " ".join(play.spoken)
         assert "what is mixed of Foam" in said and "promised Tue 22 Sep 17:13" in said
         await compare_sizes("clock_off", play)

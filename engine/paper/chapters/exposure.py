@@ -8,7 +8,6 @@ from typing import Literal
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
-from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.body import (
     MOST_DRINK_ML_PER_HOUR,
@@ -23,7 +22,6 @@ from cartclock.engine.paper.said import (
     between,
     counted,
     hour,
-    nearest,
     rests_text,
     short_day,
     short_moment,
@@ -252,7 +250,7 @@ def _rests_told(one: ExposureRecord, zone: str) -> str:
 def _grade(call: CalledRest) -> str:
     """What was called and how urgently: "soon" is before the next piece, "no work here" that a
     cooler place or hour was asked for."""
-    rest = hours_text(60 * nearest(call.rest_s * SECOND_US, MINUTE_US))
+    rest = hours_text(call.rest_s)
     match call.grade:
         case "soon":
             return f"{rest}, soon"

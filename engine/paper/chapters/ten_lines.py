@@ -7,14 +7,13 @@ from collections.abc import Sequence
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text, up_to_minute
-from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.degrees import over_dew_point, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
     counted,
     lasted,
-    nearest,
     rests_text,
     short_day,
     short_moment,
@@ -55,7 +54,7 @@ def put_ten_lines(medium: Medium, record: Record, unit: TemperatureUnit) -> None
 
 
 def _said(length_us: int) -> str:
-    return hours_text(60 * nearest(length_us, MINUTE_US))
+    return hours_text(length_us / SECOND_US)
 
 
 def _hours(found: Summary) -> str:

@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterable, Sequence
 from msgspec import Struct
 
 from cartclock.engine.dates import hours_text, spoken
-from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
@@ -23,7 +22,6 @@ from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (
     hour,
-    nearest,
     short_day,
     short_moment,
     stretch,
@@ -174,7 +172,7 @@ def shift_remark(account: Account) -> str:
     if account.never_off:
         end = ", never clocked off: the hours end with the last press"
     who = ", ".join(part for part in (account.worker, account.place) if part)
-    return f"{who}; {hours_text(60 * nearest(account.length_us, MINUTE_US))}{end}"
+    return f"{who}; {hours_text(account.length_us / SECOND_US)}{end}"
 
 
 def put_told(

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 
 from cartclock.engine.dates import hours_text, spoken, spoken_day
 from cartclock.engine.facts.layers import layer_text
-from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.words import amount_text
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.account import Account
@@ -29,7 +29,7 @@ from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
-from cartclock.engine.paper.said import hour, nearest, short_day, to_minute
+from cartclock.engine.paper.said import hour, short_day, to_minute
 from cartclock.engine.paper.sheet import Sheet
 from cartclock.engine.record.day import Day, DayJob
 
@@ -96,7 +96,7 @@ def _title(day: Day) -> str:
     if short_day(on_us, day.zone) != short_day(last_us, day.zone):
         until = f"{until} on {short_day(last_us, day.zone)}"
     whole_us = sum(account.length_us for account in accounts)
-    length = hours_text(60 * nearest(whole_us, MINUTE_US))
+    length = hours_text(whole_us / SECOND_US)
     shifts = "" if len(accounts) == 1 else f" in {len(accounts)} shifts"
     return f"{hour(on_us, day.zone)} to {until}, {length} on the clock{shifts}"
 
