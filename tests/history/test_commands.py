@@ -24,6 +24,7 @@ from cartclock.engine.rules import rules
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.plan_file.reader import read_plan
+from cartclock.engine.times import Length
 from cartclock.tui.commands import progress
 from cartclock.tui.commands.group import commands
 from cartclock.tui.commands.history import _lines
@@ -258,7 +259,20 @@ def test_a_plan_learns_what_its_sections_weigh(day: Day, run: Run, tmp_path: Pat
     assert "weights" not in run("learn", str(new)).stdout.partition("and no weights")[0]
 
 
-@pytest.mark.parametrize("wide", [108, 80, 76, 75, 40])
+def test_money_an_hour_stands_beside_the_hours_it_is_reckoned_on(day: Day, run: Run) -> None:
+    bench = day.again()
+    found = Shop(bench.log, library=bench.library).past.jobs()
+    bench.close()
+    # Half a minute is said as the record says it: one more.
+    hands = Length(634 * 60_000_000 + 58_000_000)
+    line = replace(found[0].line, state="closed", price=48000, extras=0, hands_us=hands)
+    one = replace(found[0], line=line, stood_us=Length(20 * 60_000_000), other_us=Length(4_000_000))
+    head, told = _lines([one], 108)
+    assert " ".join(head.split()).endswith("hands planned price all work an hour")
+    assert told.split()[-3:] == ["480.00", "10:55", "43.97"] and " 10:35 " in told
+
+
+@pytest.mark.parametrize("wide", [108, 80, 79, 68, 67, 40])
 def test_a_row_fits_the_terminal(day: Day, run: Run, wide: int) -> None:
     bench = day.again()
     found = Shop(bench.log, library=bench.library).past.jobs()
@@ -266,5 +280,6 @@ def test_a_row_fits_the_terminal(day: Day, run: Run, wide: int) -> None:
     lines = _lines(found, wide)
     assert all(len(line) <= wide for line in lines)
     assert [line.split()[0] for line in lines] == ["job", "2", "1"]
-    assert lines[0].split()[-1] == (["an", "hour"][-1] if wide >= 76 else "hands")
+    assert lines[0].split()[-1] == (["an", "hour"][-1] if wide >= 68 else "hands")
+    assert ("plan" in lines[0].split()) == (wide >= 80)
     assert "20" in lines[1] and "white" in lines[1]

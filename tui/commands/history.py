@@ -33,8 +33,11 @@ _MOST = 20
 # More than any log has.
 _ALL = 1_000_000
 # Columns of a row at most; what its figures take with number, day and blanks; what vehicle and plan
-# take at least together, and the vehicle alone beside number, day and hands.
-_WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 56, 20, 26, 8
+# take at least together; what number, day and hands take, and the vehicle at least.
+_WIDEST, _FIGURES_WIDE, _NAMES_LEAST, _SHORT_WIDE, _VEHICLE_LEAST = 108, 62, 18, 26, 8
+# Columns of hands, planned, price, the work that an hour of it is reckoned on, and money an hour.
+_FIGURES = (7, 8, 9, 9, 8)
+_BETWEEN = "  "
 
 
 @click.command()
@@ -146,22 +149,31 @@ def _wide() -> int:
 
 
 def _lines(found: Sequence[PastJob], wide: int) -> list[str]:
-    """A row a job. wide: columns; where they are few, plan, planned, price and money an hour are
-    left out."""
+    """A row a job. wide: columns; where they are few, the plan is left out, and then all figures
+    but the hands.
+
+    Money an hour is of all work on the job, not of the hands alone: both stand there.
+    """
     from cartclock.engine.letters import cropped, padded
 
     room = min(wide, _WIDEST) - _FIGURES_WIDE
-    short = room < _NAMES_LEAST
-    vehicle = max(_VEHICLE_LEAST, wide - _SHORT_WIDE) if short else room // 2
-    widths = (5, 10, vehicle, *(() if short else (room - vehicle,)))
+    alone = room + len(_BETWEEN)
+    short = alone < _VEHICLE_LEAST
+    if short:
+        named: tuple[int, ...] = (max(_VEHICLE_LEAST, wide - _SHORT_WIDE),)
+    else:
+        named = (alone,) if room < _NAMES_LEAST else (room // 2, room - room // 2)
+    widths = (5, 10, *named)
 
     def row(names: Sequence[str], figures: Sequence[str]) -> str:
         told = zip(names, widths, strict=False)
         said = [padded(cropped(name, width), width) for name, width in told]
-        shown = zip(figures, (7, 9, 10, 9)[: 1 if short else 4], strict=False)
-        return "  ".join(said) + "".join(f"{figure:>{width}}" for figure, width in shown)
+        shown = zip(figures, _FIGURES[: 1 if short else None], strict=False)
+        return _BETWEEN.join(said) + "".join(f"{figure:>{width}}" for figure, width in shown)
 
-    head = row(("  job", "day", "vehicle", "plan"), ("hands", "planned", "price", "an hour"))
+    head = row(
+        ("  job", "day", "vehicle", "plan"), ("hands", "planned", "price", "all work", "an hour")
+    )
     return [head, *(row(*_told(one)) for one in found)]
 
 
@@ -179,7 +191,8 @@ def _told(one: PastJob) -> tuple[tuple[str, ...], tuple[str, ...]]:
     names = (f"{job_handle(one.job, line):>5}", line.day, line.vehicle, line.plan)
     price = "" if money is None else f"{money / 100:.2f}"
     taken = "open" if line.state == "open" else "" if an_hour is None else f"{an_hour:.2f}"
-    return names, (clock(line.hands_us), clock(line.planned_us), price, taken)
+    hours = (clock(line.hands_us), clock(line.planned_us))
+    return names, (*hours, price, clock(one.own_us), taken)
 
 
 @click.command("rebuild-history")
