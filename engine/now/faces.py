@@ -185,7 +185,7 @@ def _minutes(film: Film, work: Work) -> float:
 
 def _begin_by(film: Film, work: Work) -> tuple[Instant, str]:
     """When the work must be begun so that it is done by the close, and what that mark is called; a
-    film that must be off by then does not wait for its close.
+    film that should be off by then does not wait for its close.
     """
     window = film.first
     begin_us = max(window.opens_us, window.closes_us - round(_minutes(film, work) * MINUTE_US))
@@ -246,7 +246,7 @@ def _to_look_at(film: Film, key: str, now_us: Instant, begin_us: Instant, mark: 
         second = ("expected in", span_text(due_us - now_us))
     if begin_us > now_us:
         left = span_text(begin_us - now_us)
-        by = "must be off by then" if mark == "off by" else "begin by then"
+        by = "should be off by then" if mark == "off by" else "begin by then"
     else:
         left, by = closes, "it closes then: begin now"
         second = ("closes at", _at(window.closes_us, film.job.opened.zone))
@@ -261,7 +261,7 @@ def _ready(
     closes = ("closes in", span_text(window.closes_us - now_us))
     if begin_us > now_us:
         takes = f", {minutes:g} min of work" if minutes else ""
-        under = "must be off by then" if mark == "off by" else f"begin by then{takes}"
+        under = "should be off by then" if mark == "off by" else f"begin by then{takes}"
         left = span_text(begin_us - now_us)
     else:
         under, left = "until it closes: begin now", closes[1]

@@ -218,10 +218,10 @@ def test_where_no_width_is_left_the_close_is_all_there_is() -> None:
     ("at_s", "word", "clock", "under", "second"),
     [
         (10, "WAIT", "0:30", "until you look at it, then level", ("closes in", "4:50")),
-        (40, "LOOK", "1:00", "must be off by then; W: it is ready", ("expected in", "0:30")),
-        (69, "LOOK", "0:31", "must be off by then; W: it is ready", ("expected in", "0:01")),
-        (70, "LOOK", "0:30", "must be off by then; W: it is ready", ("closes in", "3:50")),
-        (99, "LOOK", "0:01", "must be off by then; W: it is ready", ("closes in", "3:21")),
+        (40, "LOOK", "1:00", "should be off by then; W: it is ready", ("expected in", "0:30")),
+        (69, "LOOK", "0:31", "should be off by then; W: it is ready", ("expected in", "0:01")),
+        (70, "LOOK", "0:30", "should be off by then; W: it is ready", ("closes in", "3:50")),
+        (99, "LOOK", "0:01", "should be off by then; W: it is ready", ("closes in", "3:21")),
         (100, "LEVEL", "3:20", "until it closes: begin now", ("closes at", "14:18")),
         (300, "LATE", "0:00", "since it closed: level it all the same", ("closed at", "14:18")),
     ],
@@ -241,7 +241,7 @@ def test_a_film_that_was_seen_ready_runs_to_when_it_must_be_off() -> None:
     book.press(60, ev.WindowSeen("Coat", ("door",), TO_WORK))
     assert book.odd() == []
     face = face_of(book, 65)
-    assert (face.word, face.clock, face.under) == ("LEVEL", "0:35", "must be off by then")
+    assert (face.word, face.clock, face.under) == ("LEVEL", "0:35", "should be off by then")
     assert face.second == ("closes in", "3:55")
 
 

@@ -35,7 +35,7 @@ async def test_a_film_is_looked_at_and_seen(tmp_path: Path) -> None:
         await play.wind(5)
         assert play.notice.startswith(WATCH)
         await play.wind(17)
-        assert "LOOK" in play.seen and "down 0:50   must be off by then" in play.seen
+        assert "LOOK" in play.seen and "down 0:50   should be off by then" in play.seen
         assert "expected in 0:14" in play.seen
         assert play.app.bells == bells + 1
         await compare_sizes("film_look", play)

@@ -96,7 +96,7 @@ async def test_the_screen_in_the_middle_of_a_job(tmp_path: Path) -> None:
 async def test_an_empty_log_says_where_products_come_from(tmp_path: Path) -> None:
     async with played(tmp_path, on=False) as play:
         await play.press("o")
-        assert said(play) == ["No product yet: the plan of an open job names them."]
+        assert said(play) == ["No product yet: + on Today opens a job, whose plan names them."]
         assert whole(play) == []
         await play.press("space")
         assert play.notice == "There is no product yet."

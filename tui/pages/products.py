@@ -131,7 +131,7 @@ def products_page(
         washed: what is to be washed of them; "" if nothing is.
     """
     if not shown and not worn:
-        none = Words("No product yet: the plan of an open job names them.", entry=True)
+        none = Words("No product yet: + on Today opens a job, whose plan names them.", entry=True)
         return Page("Products", (none,), said)
     rows: list[PageRow] = [
         Cells(
