@@ -34,7 +34,7 @@ from cartclock.tui.told.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line, nothing
 from cartclock.tui.widgets.values import Choice, Number
 
-HINT = "space: write   enter: goes on   0-9: value   left, right: turn it   esc: nothing"
+HINT = "space: write   enter: next   left, right, 0-9: value   esc: nothing"
 
 
 class Degrees:

@@ -317,7 +317,9 @@ class Sheet(Vertical):
         width = max(self.app.size.width - 2, 2)
         if self._answer:
             return wrapped(inert(self._answer), width)
-        return [of] if self._keyed else hint_rows(self._said_hint, of, width, most)
+        if self._keyed:
+            return [of]
+        return hint_rows(self._said_hint, of, width, most, takes_line=self._done is None)
 
     @property
     def _title_most(self) -> int:
