@@ -7,7 +7,7 @@ and nothing else.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, ClassVar, Literal, cast
@@ -47,6 +47,7 @@ Next = Literal["demo", "job", "look"]
 
 LEFT_OUT = "left out"
 OF_THE_FILE = "as your file says"
+BY_HAND = "typed with R"
 _TEXT_KEYS = "enter: take it   esc: leave it out"
 _LIST_KEYS = "up, down: choose   space: take it   esc: leave it out"
 # Our own judgement, as on the cart: a finger in a wet glove bounces within a second.
@@ -68,6 +69,8 @@ class SettlingScreen(Screen[None]):
         self._page: Callable[[bool], Page] = partial(question_page, 0)
         self._at = 0
         self._answers: dict[str, str] = {}
+        # How readings are come by, as it stands.
+        self._measured = BY_HAND
         # Settings whose line was written here, and which may be changed here again.
         self._ours: set[str] = set()
         self._returns = False
@@ -124,12 +127,16 @@ class SettlingScreen(Screen[None]):
         """Writes an answer and goes on; raises Refused."""
         question = QUESTIONS[self._at]
         old = {key: None for key in question.keys if key in self._ours and key not in values}
-        settle(self._own.path, {**old, **values}, self._ours)
+        self._settle({**old, **values}, said)
         self._ours.difference_update(old)
-        self._ours.update(values)
-        self._answers[question.name] = said
-        self._tell("")
         self._go_on(self._at + 1)
+
+    def _settle(self, values: dict[str, object], said: str) -> None:
+        """Writes an answer, or the part of one that is known; raises Refused."""
+        settle(self._own.path, values, self._ours)
+        self._ours.update(values)
+        self._answers[QUESTIONS[self._at].name] = said
+        self._tell("")
 
     # The questions.
 
@@ -187,15 +194,22 @@ class SettlingScreen(Screen[None]):
         )
 
     def _ask_degrees(self) -> None:
-        self._list(
-            "Degrees",
-            Line("Celsius", partial(self._ask_measures, "C"), hot="c"),
-            Line("Fahrenheit", partial(self._ask_measures, "F"), hot="f"),
-        )
+        def taken(unit: str) -> None:
+            # They stand whatever becomes of the list behind them.
+            self._settle({"temperature": unit}, f"{unit}, {self._measured}")
+            self._ask_measures(unit)
+
+        def line(name: str) -> Line:
+            unit = name[0]
+            take = partial(self._refusing, partial(taken, unit), self._ask_degrees)
+            return Line(name, take, hot=unit.lower())
+
+        self._list("Degrees", line("Celsius"), line("Fahrenheit"))
 
     def _ask_measures(self, unit: str) -> None:
         def by_hand() -> None:
-            self._take({"temperature": unit}, f"{unit}, typed with R")
+            self._take({"temperature": unit}, f"{unit}, {BY_HAND}")
+            self._measured = BY_HAND
 
         self._list(
             "What measures air and humidity?",
@@ -229,9 +243,9 @@ class SettlingScreen(Screen[None]):
         try:
             reading: ev.ReadingTaken = await polled(command)
             self.sheet.close()
-            self._take(
-                {"temperature": unit, "reading_command": command}, f"{unit}, printed by {command}"
-            )
+            said = f"printed by {command}"
+            self._take({"temperature": unit, "reading_command": command}, f"{unit}, {said}")
+            self._measured = said
             self._tell(f"It printed air {reading.air_c:g} C, humidity {reading.rh:g} %.")
         except Refused as why:
             self._ask_command(unit, command)
@@ -284,6 +298,11 @@ class SettlingScreen(Screen[None]):
         self._own.exit(wanted)
 
     # The screen.
+
+    @property
+    def answers(self) -> Mapping[str, str]:
+        """Name of a question -> what was answered."""
+        return self._answers
 
     @property
     def sheet(self) -> Sheet:

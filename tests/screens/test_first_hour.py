@@ -132,6 +132,44 @@ async def test_what_cannot_be_is_refused_and_can_be_mended(tmp_path: Path) -> No
     assert load_settings(path).zone == "Europe/Madrid"
 
 
+@SIZES
+async def test_degrees_stand_whatever_is_left_out_behind_them(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    path = tmp_path / "settings.toml"
+    async with asked(path, size) as play:
+        for _ in range(3):
+            await play.press("escape")
+        await play.press("down", "space")
+        # They stand as soon as they are taken.
+        assert path.read_text() == 'temperature = "F"\n'
+        assert play.screen.sheet.title == "What measures air and humidity?"
+        await play.press("escape", "escape")
+        assert play.screen.answers["measures"] == "F, typed with R"
+    assert load_settings(path).temperature == "F"
+
+
+async def test_what_was_answered_of_an_instrument_outlasts_other_degrees(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    printed = "echo air_c=31.5 rh=44"
+    async with asked(path) as play:
+        for _ in range(3):
+            await play.press("escape")
+        await play.press("c", "down", "space")
+        await play.enter(printed)
+        await play.until(lambda: "5 OF 5" in play.rows()[0])
+        await play.press("escape")
+        anew = play.screen.sheet.spoken.index("measures: answer it anew")
+        await play.press(*["down"] * anew, "space", "f", "escape")
+        assert play.screen.answers["measures"] == f"F, printed by {printed}"
+        found = load_settings(path)
+        assert (found.temperature, found.reading_command) == ("F", printed)
+        # By hand takes the line of the command away.
+        await play.press(*["down"] * anew, "space", "f", "space")
+        assert play.screen.answers["measures"] == "F, typed with R"
+    assert path.read_text() == 'temperature = "F"\n'
+
+
 async def test_a_command_is_tried_before_it_is_settled(tmp_path: Path) -> None:
     path = tmp_path / "settings.toml"
     async with asked(path) as play:
@@ -142,7 +180,7 @@ async def test_a_command_is_tried_before_it_is_settled(tmp_path: Path) -> None:
         await play.enter("echo air_c=31.5")
         await play.until(lambda: bool(play.screen.notice))
         assert play.screen.notice == "The reading command printed no rh."
-        assert not path.exists()
+        assert load_settings(path).reading_command == ""
         # The line stands as it was typed, to be mended.
         await play.enter(" rh=44")
         await play.until(lambda: "5 OF 5" in play.rows()[0])
@@ -161,7 +199,7 @@ async def test_a_command_that_hangs_is_let_go_by_esc(tmp_path: Path) -> None:
         assert "of at most 20 s" in play.screen.sheet.spoken[0]
         await play.press("escape")
         assert "5 OF 5" in play.rows()[0]
-    assert not path.exists()
+    assert load_settings(path).reading_command == ""
 
 
 async def test_an_answer_is_changed_at_the_end_and_a_line_of_the_file_is_not(
