@@ -69,6 +69,8 @@ class SettlingScreen(Screen[None]):
         self._page: Callable[[bool], Page] = partial(question_page, 0)
         self._at = 0
         self._answers: dict[str, str] = {}
+        # The text that the notice says cannot be; "" if it says nothing of a text.
+        self._refused = ""
         # How readings are come by, as it stands.
         self._measured = BY_HAND
         # Settings whose line was written here, and which may be changed here again.
@@ -157,7 +159,7 @@ class SettlingScreen(Screen[None]):
                 taken(typed)
             except Refused as why:
                 self._text(title, taken, typed, told)
-                self._tell(str(why))
+                self._refuse(typed, str(why))
 
         self.sheet.open_text(
             title, entered, start, closed=self._leave_out, hint=_TEXT_KEYS, told=told
@@ -249,7 +251,7 @@ class SettlingScreen(Screen[None]):
             self._tell(f"It printed air {reading.air_c:g} C, humidity {reading.rh:g} %.")
         except Refused as why:
             self._ask_command(unit, command)
-            self._tell(str(why))
+            self._refuse(command, str(why))
 
     def _ask_place(self) -> None:
         def told(typed: str) -> str:
@@ -314,7 +316,12 @@ class SettlingScreen(Screen[None]):
         """What was refused last, or told."""
         return self.query_one("#notice", Plain).text
 
+    def _refuse(self, typed: str, why: str) -> None:
+        self._tell(why)
+        self._refused = typed
+
     def _tell(self, sentence: str) -> None:
+        self._refused = ""
         notice = self.query_one("#notice", Plain)
         notice.show(sentence)
         notice.display = bool(sentence)
@@ -345,6 +352,11 @@ class SettlingScreen(Screen[None]):
             event.stop()
             event.prevent_default()
             do()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Why a text was refused is said of that text and of no other."""
+        if self._refused not in ("", event.input.value):
+            self._tell("")
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """Enter on a line of text; the same press takes nothing of the list behind it."""

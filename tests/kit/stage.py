@@ -294,6 +294,10 @@ class Play:
         ]
         return "\n".join([*large, self.text])
 
+    def times_said(self, sentence: str) -> int:
+        """How often a sentence stands on the screen, however it is folded."""
+        return " ".join(self.text.split()).count(sentence)
+
     @property
     def notice(self) -> str:
         """The line that answers."""

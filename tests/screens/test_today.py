@@ -108,12 +108,12 @@ async def test_a_date_that_is_none_can_be_mended(tmp_path: Path) -> None:
         await play.type("white van")
         await play.press("enter", "enter", "enter", "enter")
         await play.type("tomorrow")
-        assert play.sheet.title.startswith('White van: "tomorrow" has no time of day; write it')
+        assert play.times_said('"tomorrow" has no time of day.') == 1
         assert play.bench.rows == []
         # What was typed is still there.
         await play.press(*["backspace"] * len("tomorrow"))
         await play.type("2026-02-30 10:00")
-        assert "is not in the calendar" in play.sheet.title
+        assert play.times_said("is not in the calendar") == 1
         await play.press(*["backspace"] * 16)
         await play.type("")
         opened = play.bench.rows[-1].event
@@ -147,19 +147,20 @@ async def test_what_is_refused_stands_in_its_line_to_be_mended(
         await pick(play, "maintenance")
         await pick(play, "van")
         await play.type(too_long)
-        assert said_once(play, "60 letters at most: take 8 out of these 68.")
+        assert play.times_said("60 letters at most: take 8 out of these 68.") == 1
         assert (play.bench.rows, play.sheet.title) == ([], "The vehicle in a few words")
+        # It is said of what was entered, and of no other text.
+        await play.press("backspace")
+        assert play.times_said("letters at most") == 0
+        assert play.sheet.says == ""
+        await play.press("t")
+        assert play.times_said("60 letters at most: take 8 out of these 68.") == 1
         await play.press(*["backspace"] * len(" on it"), "enter")
-        assert said_once(play, "60 letters at most: take 2 out of these 62.")
+        assert play.times_said("60 letters at most: take 2 out of these 62.") == 1
         await play.press(*["backspace"] * len(" stickers"), *"dog", "enter", "esc")
         opened = play.bench.rows[-1].event
         assert isinstance(opened, ev.JobOpened)
         assert opened.vehicle == "silver hatchback with the name of somebody's aunt anddog"
-
-
-def said_once(play: Play, sentence: str) -> bool:
-    """Whether a sentence stands once on the screen, however it is folded."""
-    return " ".join(play.text.split()).count(sentence) == 1
 
 
 async def test_an_own_plan_file_opens_a_job(tmp_path: Path) -> None:

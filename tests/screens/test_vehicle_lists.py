@@ -105,7 +105,7 @@ async def test_an_odometer_that_cannot_be_is_asked_again(tmp_path: Path) -> None
             await play.press("v", "o")
             await play.type(typed)
             assert play.typing, typed
-            assert play.sheet.title.startswith("An odometer "), typed
+            assert play.sheet.says.startswith("An odometer "), typed
             assert facts(play) == [], typed
             await play.press(*["backspace"] * len(typed))
             await play.type("84210")
@@ -323,7 +323,7 @@ async def test_what_is_agreed_has_a_price_or_none(tmp_path: Path) -> None:
         await play.press("v", "a")
         await play.type("polish the wheels")
         await play.type("forty")
-        assert play.sheet.title.startswith("A price is written in digits, like 18.50.")
+        assert play.sheet.says == "A price is written in digits, like 18.50."
         assert len(facts(play)) == 2
         await play.press("esc")
         await play.press("v", "a")
@@ -346,7 +346,7 @@ async def test_a_photo_is_kept_by_its_digest(tmp_path: Path) -> None:
         assert play.bench.text(found.path) == str(photo)
         await play.press("v", "p")
         await play.type(str(photo))
-        assert play.sheet.title.startswith("That file is attached already.")
+        assert play.sheet.says.startswith("That file is attached already.")
         await play.press("esc")
         assert len(facts(play)) == 1
         await undone(play)
@@ -368,7 +368,7 @@ async def test_a_file_that_is_not_there_writes_nothing(
         for typed, said in cases:
             await play.press("v", "p")
             await play.type(typed)
-            assert said in play.sheet.title, said
+            assert said in play.sheet.says, said
             assert play.typing, said
             await play.press("esc")
             assert play.bench.rows == rows, said
@@ -414,6 +414,21 @@ async def test_a_plan_without_a_trial_has_no_set_ups(tmp_path: Path) -> None:
         assert not play.sheet.is_open
 
 
+@SIZES
+async def test_why_a_path_was_refused_stands_once_until_it_is_mended(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, size: tuple[int, int]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    said = "not here.jpg is not there; nothing was written."
+    async with played(tmp_path, JOB, size=size) as play:
+        await play.press("v", "p")
+        await play.type("not here.jpg")
+        assert play.times_said(said) == 1
+        assert whole(play) == []
+        await play.press("backspace")
+        assert play.times_said(said) == 0
+
+
 @pytest.mark.parametrize("typed", ["x" * 201], ids=["too long"])
 async def test_a_set_up_that_cannot_be_is_asked_again(tmp_path: Path, typed: str) -> None:
     async with played(tmp_path, (SPOT, POLISH)) as play:
@@ -421,7 +436,7 @@ async def test_a_set_up_that_cannot_be_is_asked_again(tmp_path: Path, typed: str
         await play.type(typed)
         await play.press("a")
         assert play.typing
-        assert play.sheet.title.startswith("A set-up has 1 to 200 characters")
+        assert play.sheet.says.startswith("A set-up has 1 to 200 characters")
         assert facts(play) == []
 
 

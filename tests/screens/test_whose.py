@@ -102,7 +102,7 @@ async def test_a_promise_is_shown_as_it_is_read_while_it_is_typed(tmp_path: Path
         assert '"soon" has no time of day.' in play.text
         assert play.text.count("tomorrow 17:30") == 1
         await play.press("enter")
-        assert '"soon" has no time of day; write it like 17:30,' in play.text
+        assert play.times_said('"soon" has no time of day.') == 1
         assert play.text.count("tomorrow 17:30") == 1
         assert play.bench.rows == []
 
@@ -112,8 +112,8 @@ async def test_a_price_that_is_none_is_asked_again_with_what_was_typed(tmp_path:
         await vehicle(play)
         await play.press("enter", "enter", "enter")
         await play.type("a lot")
-        assert play.sheet.title.startswith("Silver estate: 'a lot' is not a price")
-        assert play.bench.rows == []
+        assert play.sheet.says.startswith("'a lot' is not a price")
+        assert (play.sheet.title, play.bench.rows) == ("Silver estate: price", [])
         await play.press(*["backspace"] * 5)
         await play.type("480")
         await play.press("enter")
@@ -149,6 +149,47 @@ async def test_it_is_changed_under_v_line_by_line(tmp_path: Path) -> None:
         assert said(play)[3] == "480"
 
 
+FRI_US, THU_US = PROMISED_US, PROMISED_US - 24 * 3600 * 1_000_000
+
+
+@pytest.mark.parametrize(
+    ("keys", "promised_us"),
+    [
+        (["enter"], FRI_US),
+        # What was proposed gives way to what is typed over it.
+        ([*"thu 17:30", "enter"], THU_US),
+        # A key that moves or takes away lets it stand: 2026-09-25 17:30 becomes 2026-09-24 17:30.
+        (["left"] * 6 + ["backspace", "4", "enter"], THU_US),
+        (["backspace", "0", "enter"], FRI_US),
+        (["end", "backspace", "0", "enter"], FRI_US),
+        (["right", "backspace", "0", "enter"], FRI_US),
+        (["home", *["delete"] * 16, *"thu 17:30", "enter"], THU_US),
+    ],
+    ids=["enter", "typed over", "left", "backspace", "end", "right", "home"],
+)
+async def test_a_promise_that_stands_is_typed_over_or_edited(
+    tmp_path: Path, keys: list[str], promised_us: int
+) -> None:
+    opened = replace(opening(WIPE), promised_us=Instant(FRI_US))
+    async with played(tmp_path, opened) as play:
+        await play.press("v", "w", "up", "space")
+        assert play.times_said("2026-09-25 17:30") == 1
+        await play.press(*keys)
+        assert not play.typing
+        assert said(play)[4] == promised_us
+
+
+async def test_what_was_refused_is_typed_on(tmp_path: Path) -> None:
+    async with played(tmp_path, replace(opening(WIPE), price="480")) as play:
+        await play.press("v", "w", "up", "up", "space")
+        await play.type("95,5,")
+        assert play.sheet.says.startswith("'95.5.' is not a price")
+        await play.press("backspace")
+        assert play.sheet.says == ""
+        await play.press("0", "enter")
+        assert said(play)[3] == "95.50"
+
+
 async def test_a_closed_job_is_amended_from_today(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.press("space")
@@ -158,7 +199,7 @@ async def test_a_closed_job_is_amended_from_today(tmp_path: Path) -> None:
         assert (job(play).state, said(play)[0]) == ("closed", "Ada Example")
         await play.press("up", "up", "space")
         await play.type("tomorrow 17:30")
-        assert "The job is handed over; open it again to promise it anew." in play.sheet.title
+        assert play.sheet.says == "The job is handed over; open it again to promise it anew."
 
 
 @pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])

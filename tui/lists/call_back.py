@@ -62,16 +62,17 @@ def _ask_time(
             return
         try:
             at_us = time_ahead(text, bench.now_us, zone, rolls=True)
-        except Refused as refused:
-            _ask_time(host, job_id, then, back, text, str(refused))
+        except Refused:
+            # How a time is written stands over the line.
+            _ask_time(host, job_id, then, back, text, told(text))
             return
         then(at_us)
 
     def told(text: str) -> str:
         return read_in_full(text, bench.now_us, zone, rolls=True)
 
-    title = titled_of(host, job_id, why or WHEN)
-    host.sheet.open_text(title, said, before, closed=back, told=told)
+    title = titled_of(host, job_id, WHEN)
+    host.sheet.open_text(title, said, before, closed=back, told=told, why=why)
 
 
 def named(cart: Cart, call: CallBack, hidden: bool = False) -> str:

@@ -51,7 +51,7 @@ def open_clock(host: Host) -> None:
         lines.append(
             Line(
                 "clock on somewhere else",
-                lambda: host.sheet.open_text("Place", clock_on, place),
+                lambda: host.sheet.open_text("Place", clock_on, place, proposed=True),
                 hot="e",
             )
         )
@@ -238,7 +238,7 @@ def _ask_time(host: Host, far: str = "") -> None:
     wall_us = bench.clock.read().wall_us
     # What the laptop says may well be right: enter takes it.
     wall = f"{local(wall_us, zone):%Y-%m-%d %H:%M}" if bench.is_far(wall_us) else ""
-    host.sheet.open_text(title, said, far or wall)
+    host.sheet.open_text(title, said, far or wall, proposed=not far)
 
 
 def time_lines(host: Host, rows: list[Row]) -> list[Line]:
@@ -274,7 +274,7 @@ def time_lines(host: Host, rows: list[Row]) -> list[Line]:
         title = "When was this really pressed? All since that start of the laptop goes with it"
         if far:
             title = f"{spoken(time_then(far, made.entered_us, zone), zone)} is far ahead. Is it so?"
-        host.sheet.open_text(title, said, shown)
+        host.sheet.open_text(title, said, shown, proposed=not far)
 
     if made.press.origin != bench.log.origin or isinstance(made.event, ev.TimeCorrected):
         return []

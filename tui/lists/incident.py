@@ -103,7 +103,8 @@ def _more(host: Host, job_id: str, press: Press, why: str = "", at: int = 0) -> 
                 _more(host, job_id, press, at=at)
 
         back = partial(_more, host, job_id, press, at=at)
-        host.sheet.open_text(titled_of(host, job_id, asked), said, before, closed=back)
+        title = titled_of(host, job_id, asked)
+        host.sheet.open_text(title, said, before, closed=back, proposed=True)
 
     def done(text: str) -> ev.IncidentAmended:
         return ev.IncidentAmended(seq, done=host.cart.bench.seal(text), origin=origin)

@@ -101,8 +101,8 @@ def _thickness(host: Host, job_id: str, panel: str) -> None:
             Line("not measurable here", partial(write, False), hot="n"),
             Line(when.text, turn=when.turn),
         ]
-        title = why + titled_of(host, job_id, f"thickness, {panel}")
-        host.sheet.open(title, lines, _ENTER, done=write)
+        title = titled_of(host, job_id, f"thickness, {panel}")
+        host.sheet.open(f"{why} {title}".lstrip(), lines, _ENTER, done=write)
 
     def spot() -> None:
         _spot(host, job_id, panel, when)
@@ -127,7 +127,7 @@ def _spot(host: Host, job_id: str, panel: str, when: Choice) -> None:
     def show(why: str = "") -> None:
         lines = [*_numbers(numbers), Line(when.text, turn=when.turn)]
         title = titled_of(host, job_id, f"spot on {panel}: three readings within 4 cm")
-        host.sheet.open(why + title, lines, _ENTER, done=write)
+        host.sheet.open(f"{why} {title}".lstrip(), lines, _ENTER, done=write)
 
     show()
 
@@ -188,6 +188,6 @@ def _gloss(host: Host, job_id: str, panel: str) -> None:
             Line(when.text, turn=when.turn),
         ]
         title = titled_of(host, job_id, f"gloss, {panel}: 60 degrees first, over 70 GU 20")
-        host.sheet.open(why + title, lines, _ENTER, done=write)
+        host.sheet.open(f"{why} {title}".lstrip(), lines, _ENTER, done=write)
 
     show()

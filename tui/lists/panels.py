@@ -36,8 +36,7 @@ def write_fact(
     try:
         host.cart.write(note_vehicle, job_id, event())
     except (Refused, StoreFault) as why:
-        host.say(str(why))
-        again(f"{why} ")
+        again(str(why))
     else:
         then()
     host.paint()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 from cartclock.engine.facts import events as ev
@@ -122,13 +123,16 @@ def _pack_form(host: Host, form: PackForm, title: str) -> None:
         form.name = text
         again()
 
+    def asked(title: str, taken: Callable[[str], None], before: str) -> Do:
+        return lambda: host.sheet.open_text(title, taken, before, proposed=True)
+
     lines = [
         Line("write it: in use from now on", write, hot="w"),
         Line(form.content.text, type=form.content.type),
-        Line(form.lot_text, lambda: host.sheet.open_text("Lot", lot, form.lot), hot="l"),
+        Line(form.lot_text, asked("Lot", lot, form.lot), hot="l"),
         Line(form.expires.text, type=form.expires.type),
         Line(form.price.text, type=form.price.type),
-        Line(form.name_text, lambda: host.sheet.open_text("Name", name, form.name), hot="n"),
+        Line(form.name_text, asked("Name", name, form.name), hot="n"),
     ]
     host.sheet.open(title, lines, FORM, done=write)
 

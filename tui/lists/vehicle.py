@@ -79,8 +79,8 @@ def open_odometer(host: Host, job_id: str, why: str = "", before: str = "") -> N
         event = partial(typed.odometer, text, usual)
         write_fact(host, job_id, event, warn, lambda reason: again(why=reason))
 
-    title = why + titled_of(host, job_id, f"odometer in {usual} ({other}: write it behind)")
-    host.sheet.open_text(title, said, before)
+    title = titled_of(host, job_id, f"odometer in {usual} ({other}: write it behind)")
+    host.sheet.open_text(title, said, before, why=why)
 
 
 # Damage.
@@ -125,7 +125,8 @@ def _damage(host: Host, job_id: str, panel: str, why: str = "") -> None:
     ]
     said = lambda: f"with a note: {'yes' if noting[0] else 'no'}"  # noqa: E731  # one line of a list
     lines.append(Line(said, flip, hot="n", turn=flip, stays=True))
-    host.sheet.open(why + titled_of(host, job_id, f"damage, {panel}"), lines)
+    title = titled_of(host, job_id, f"damage, {panel}")
+    host.sheet.open(f"{why} {title}".lstrip(), lines)
 
 
 # What is agreed, files, set-ups.
@@ -159,7 +160,7 @@ def _ask_price(host: Host, job_id: str, text: str, before: str = "", why: str = 
     currency = host.cart.settings.currency
     unit = f" in {currency}" if currency else ""
     title = titled_of(host, job_id, f"what it adds to the price{unit}, or nothing")
-    host.sheet.open_text(why + title, said, before)
+    host.sheet.open_text(title, said, before, why=why)
 
 
 def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
@@ -186,8 +187,8 @@ def open_file(host: Host, job_id: str, why: str = "", before: str = "") -> None:
 
         open_attaching(host, titled_of(host, job_id, "photo or file"), [text], write)
 
-    title = why + titled_of(host, job_id, "path of the photo or file")
-    host.sheet.open_text(title, said, before)
+    title = titled_of(host, job_id, "path of the photo or file")
+    host.sheet.open_text(title, said, before, why=why)
 
 
 def open_trial(host: Host, job_id: str) -> None:
@@ -223,5 +224,5 @@ def _set_up(
         ]
         host.sheet.open(titled_of(host, job_id, f"{section}, {text}"), lines)
 
-    title = why + titled_of(host, job_id, f"set-up on {section}: pad, product, speed")
-    host.sheet.open_text(title, said, before)
+    title = titled_of(host, job_id, f"set-up on {section}: pad, product, speed")
+    host.sheet.open_text(title, said, before, why=why)

@@ -66,10 +66,17 @@ class _Asking(Struct, frozen=True):
 
     def open(self, start: str, why: str = "") -> None:
         """Opens the line; why: what was wrong with what stands in it."""
-        title = titled(self.host, self.opened.vehicle, why or self._question())
+        title = titled(self.host, self.opened.vehicle, self._question())
         told = self._told if self.what == "promised_us" else None
         self.host.sheet.open_text(
-            title, self._texted, start, closed=self.left, hint=self.hint, told=told
+            title,
+            self._texted,
+            start,
+            closed=self.left,
+            hint=self.hint,
+            told=told,
+            proposed=start == self.before,
+            why=why,
         )
 
     def _texted(self, text: str) -> None:
@@ -82,11 +89,19 @@ class _Asking(Struct, frozen=True):
             if self.what != "plate" or self.met is None or not self.met(text, self._goes_on(event)):
                 self.said(event)
         except Refused as why:
-            # What was typed stays in the line, to be mended.
-            self.open(text, str(why))
+            # What was typed stays in the line, to be mended; how a time is written stands over it.
+            unread = self.what == "promised_us" and not self._is_time(text)
+            self.open(text, self._told(text) if unread else str(why))
 
     def _goes_on(self, event: ev.JobAmended) -> Callable[[], object]:
         return lambda: self.said(event)
+
+    def _is_time(self, text: str) -> bool:
+        try:
+            time_ahead(text, self.host.cart.bench.now_us, self.opened.zone)
+        except Refused:
+            return False
+        return True
 
     def _told(self, text: str) -> str:
         """How the letters of a promise are read, while they are typed, and how it is kept."""

@@ -18,6 +18,7 @@ from textual.widgets import Input
 
 from cartclock.engine.letters import inert, wrapped
 from cartclock.engine.trouble import Refused
+from cartclock.tui.widgets.entry import Entry
 from cartclock.tui.widgets.hint import hint_parts, hint_rows
 from cartclock.tui.widgets.keyrow import KeyItem
 from cartclock.tui.widgets.plain import Plain
@@ -90,6 +91,8 @@ class Sheet(Vertical):
         self._at_close: Do | None = None
         self._texted: Callable[[str], object] | None = None
         self._told: Callable[[str], str] | None = None
+        # What the line of text began with, and why that was refused.
+        self._start = self._why = ""
         self._letters: Mapping[str, Do] = NO_LETTERS
         self._goes_on = False
         self._until_read = ""
@@ -107,11 +110,11 @@ class Sheet(Vertical):
         title = Plain("", id="sheet-title", fold=True)
         self.mount(title, Rows(id="sheet-lines"), Plain("", id="sheet-hint", fold=True))
 
-    def _entry(self) -> Input:
+    def _entry(self) -> Entry:
         """The line for text, made when one is typed into first."""
-        for entry in self.query(Input):
+        for entry in self.query(Entry):
             return entry
-        entry = Input(id="sheet-input", select_on_focus=False)
+        entry = Entry(id="sheet-input", select_on_focus=False)
         self.mount(entry, before="#sheet-hint")
         return entry
 
@@ -217,19 +220,26 @@ class Sheet(Vertical):
         closed: Do | None = None,
         hint: str = "",
         told: Callable[[str], str] | None = None,
+        proposed: bool = False,
+        why: str = "",
     ) -> None:
         """Opens one line of text; `texted` is to get it when enter is pressed (`entered`).
 
-        told: what the letters so far stand for, shown in place of the hint; "" for the hint.
+        Args:
+            told: what the letters so far stand for, shown in place of the hint; "" for the hint.
+            proposed: True if `start` was not just typed: a letter then takes its place.
+            why: why `start` was refused, shown in place of the hint while it stands unchanged.
         """
         hint = hint or "enter: take it   esc: nothing is written"
         self.open(title, [], hint=hint, closed=closed)
         self._texted, self._told = texted, told
+        self._start, self._why = start, why
         entry = self._entry()
-        entry.value = start
-        entry.cursor_position = len(start)
+        entry.begin(start, proposed)
         entry.display = True
         entry.focus()
+        if why:
+            self.say(why)
 
     def close(self) -> None:
         """Closes the list; nothing is written."""
@@ -238,13 +248,17 @@ class Sheet(Vertical):
         self._hide_input()
 
     def on_input_changed(self, event: Input.Changed) -> None:
-        """Shows what the letters so far stand for."""
-        if self._told is not None and self._texted is not None:
-            self._answer = self._told(event.value.strip())
-            self.paint()
+        """Shows what the letters so far stand for, or why they were refused."""
+        if self._texted is None:
+            return
+        # The event may be of a text that another line of text has followed.
+        text = event.input.value
+        told = "" if self._told is None else self._told(text.strip())
+        self._answer = self._why if self._why and text == self._start else told
+        self.paint()
 
     def _hide_input(self) -> None:
-        for entry in self.query(Input):
+        for entry in self.query(Entry):
             entry.display = False
             if entry.has_focus:
                 self.screen.set_focus(None)
@@ -480,8 +494,7 @@ class Sheet(Vertical):
                 texted(text.strip())
             except Refused as why:
                 if not self.is_open:
-                    again()
-                    self.say(str(why))
+                    again(why=str(why))
                 raise
 
         return take

@@ -123,7 +123,9 @@ class Making:
         def named(name: str) -> None:
             self._take(replace(self.plan, name=name), 1)
 
-        self.host.sheet.open_text("What is it called?", named, self.plan.name, closed=self.open)
+        self.host.sheet.open_text(
+            "What is it called?", named, self.plan.name, closed=self.open, proposed=True
+        )
 
     # The body.
 

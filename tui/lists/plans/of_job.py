@@ -110,7 +110,7 @@ def _open_name(host: Host, job_id: str) -> None:
         host.say(written(host, plan, before))
 
     title = of_job(host, job, "the plan as it is now, into a new file, called")
-    host.sheet.open_text(title, named, shelf.free_name(job.opened.plan.name))
+    host.sheet.open_text(title, named, shelf.free_name(job.opened.plan.name), proposed=True)
 
 
 def written(host: Host, plan: Plan, before: str) -> str:
