@@ -44,9 +44,9 @@ def test_what_space_does_is_said_where_it_does_not_take_the_chosen_line(hint: st
 
 
 def test_the_keys_of_the_figures_stand_at_the_least_size_for_a_full_screen() -> None:
-    assert hint_rows(HINT, "10 of 12", 38, 2, takes_line=False) == [
-        "10 of 12   space: write   enter: next",
-        "left, right, 0-9: value   esc: nothing",
+    assert hint_rows(HINT, "10 of 10", 38, 2, takes_line=False) == [
+        "10 of 10   space: write   esc: nothing",
+        "enter: goes on   left, right, 0-9: set",
     ]
 
 

@@ -56,6 +56,17 @@ async def test_a_reading_in_which_one_figure_changed_takes_four_keys(
         assert newest(play) == ReadingTaken(air_c=23.0, rh=45.0, panel_c=24.0)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (40, 12), (24, 12)], ids=str)
+async def test_the_first_reading_says_how_it_is_written(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    async with played(tmp_path, (STAGE,), size=size) as play:
+        await play.press("r")
+        assert play.times_said("space: write") == 1
+        assert play.times_said("left, right, 0-9: set") == 1
+        assert play.times_said("esc: nothing") == 1
+
+
 async def test_the_list_opens_with_the_last_figures_and_says_how_old_they_are(
     tmp_path: Path,
 ) -> None:

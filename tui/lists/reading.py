@@ -34,7 +34,8 @@ from cartclock.tui.told.in_view import zone_of
 from cartclock.tui.widgets.sheet import Line, nothing
 from cartclock.tui.widgets.values import Choice, Number
 
-HINT = "space: write   enter: next   left, right, 0-9: value   esc: nothing"
+# In this order it has room in two rows of 38 cells behind "2 of 10".
+HINT = "space: write   esc: nothing   enter: goes on   left, right, 0-9: set"
 
 
 class Degrees:
