@@ -72,6 +72,12 @@ async def test_what_is_in_hand_can_be_finished_by_it(tmp_path: Path) -> None:
         assert play.kinds[-3:] == ["StepFinished", "ProductUsed", "OtherWorkStarted"]
         await play.press("m")
         assert any("for 5 sections: 7500 ml" in line for line in play.spoken)
+        await play.press("esc", "backspace")
+        # What the press was for comes first.
+        assert play.notice == (
+            "Taken back: other work: water and mixing; finished: wash roof (Wash); "
+            "used: 5 ml Sealant, 1500 ml Shampoo."
+        )
 
 
 async def test_m_is_greyed_where_nothing_is_mixed(tmp_path: Path) -> None:

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from cartclock.engine.desk.bench import Bench, Pressed
-from cartclock.engine.facts.words import row_text
+from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
 
+# So many rows of a press are named; our own judgement.
+_SAID = 3
+
 
 def taken_back(bench: Bench, told: Pressed) -> str:
-    """What was taken back."""
+    """What was taken back: what the press was for, then what it wrote with that."""
     struck = told.rows[0].corrects
-    rows = [] if struck is None else bench.log.press_rows(struck)
-    return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in rows[-2:]) + "."
+    assert struck is not None, "a press that takes back names the one it strikes"
+    rows = bench.log.press_rows(struck)
+    main = main_row(rows)
+    said = [main, *(row for row in rows if row is not main)][:_SAID]
+    return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in said) + "."
 
 
 def offer_cascade(host: Host, why: Refused) -> None:

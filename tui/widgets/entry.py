@@ -13,6 +13,10 @@ class Entry(Input):
     line with a number. Left, End and backspace let it stand, to be edited from its end.
     """
 
+    # Without colours the whole line is turned round, and cursor and mark with it.
+    DEFAULT_CSS = """
+    Entry:nocolor > .input--selection, Entry:nocolor > .input--cursor { text-style: underline; }
+    """
     _proposal = ""
 
     def begin(self, text: str, proposed: bool) -> None:
