@@ -255,8 +255,8 @@ def test_the_rests_that_the_heat_will_ask_for_are_in_it() -> None:
     helps = {one.what: one.ready_by_us for one in hot.helps("job-1")}
     assert helps["resting"] < found.ready_by_us
     told = [helps_text(hot.helps("job-1"), hot.now_us, ZONE, unit) for unit in ("C", "F")]
-    assert "resting at 26 C, by " in told[0]
-    assert "resting at 79 F, by " in told[1]
+    assert "resting at 26 C: 4 in 5 by " in told[0]
+    assert "resting at 79 F: 4 in 5 by " in told[1]
     measured(real, ev.ReadingTaken(air_c=18.0, rh=50.0))
     cool = foreseen(real).finish("job-1")
     assert "rests by the heat" not in {part.what for part in cool.parts}
