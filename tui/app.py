@@ -18,7 +18,7 @@ from cartclock.engine.body.signs import Advice, Emergency, first_aid, whom_to_ca
 from cartclock.engine.dates import day_of
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
-from cartclock.engine.facts.rows import MINUTE_US, Draft
+from cartclock.engine.facts.rows import MINUTE_US, Draft, Row
 from cartclock.engine.facts.words import main_row, row_text
 from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
@@ -302,7 +302,7 @@ class CartClock(App[None]):
         self.workplace.look_again(evidence)
         try:
             for told in self.bench.tick(evidence):
-                self.say(_sentence(row_text(told.rows[0], self.bench.jobs)))
+                self.say(_sentence(self._row_text(told.rows[0])))
             self._ticks += 1
             if self._ticks % BEAT_TICKS == 0:
                 self.bench.beat()
@@ -536,13 +536,18 @@ class CartClock(App[None]):
         """One press; answers what it did. Raises what the bench raises."""
         return self.told(self.bench.do(rule, *args, **facts))
 
+    def _row_text(self, row: Row) -> str:
+        """What a row says, in the worker's unit."""
+        bench, unit = self.bench, self.settings.temperature
+        return row_text(row, bench.jobs, bench.meant(row), unit)
+
     def told(self, told: Pressed) -> Pressed:
         """Answers what a press did."""
         self.presses += 1
         self.workplace.picked = None
         self.workplace.look_again(told.evidence)
         row = main_row(told.rows)
-        self.say(_sentence(row_text(row, self.bench.jobs, self.bench.meant(row))))
+        self.say(_sentence(self._row_text(row)))
         self._say_where()
         return told
 

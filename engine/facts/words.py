@@ -14,6 +14,7 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.facts.stage_changes import care_change, changes_text, handover_change
 from cartclock.engine.facts.turn import Turn, time_round
+from cartclock.engine.figures.air import TemperatureUnit, bare_degrees, full_degrees
 
 
 def amount_text(amount: float, unit: str) -> str:
@@ -98,13 +99,17 @@ def main_row(rows: Sequence[Row]) -> Row:
     return next((row for row in reversed(rows) if row.kind != "ProductUsed"), rows[-1])
 
 
-def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str:
+def row_text(
+    row: Row, jobs: Mapping[str, Job], meant: Row | None = None, unit: TemperatureUnit = "C"
+) -> str:
     """What a row says, as a short phrase.
 
-    meant: of a correction, what the press said that it speaks of; None: its number is said.
+    Args:
+        meant: of a correction, what the press said that it speaks of; None: its number is said.
+        unit: of temperatures.
     """
     job = jobs.get(row.job)
-    said = "" if meant is None else row_text(meant, jobs)
+    said = "" if meant is None else row_text(meant, jobs, unit=unit)
     match row.event:
         case ev.ClockedOn(place=place, planned_s=planned_s):
             stay = "" if planned_s is None else f", for {planned_s / 60:.0f} min"
@@ -123,13 +128,13 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
         case ev.OtherWorkEnded():
             return "other work over"
         case ev.ReadingTaken() as reading:
-            return f"reading: {reading_text(reading)}"
+            return f"reading: {reading_text(reading, unit)}"
         case ev.ClothingSaid(clothing):
             return f"wearing: {clothing}"
         case ev.RoofSaid(hot):
             return f"the roof or the door is {'' if hot else 'not '}hot to the hand"
         case ev.DayExpected(low_c, high_c):
-            return f"expected today: {low_c:g} to {high_c:g} C"
+            return f"expected today: {bare_degrees(low_c, unit)} to {full_degrees(high_c, unit)}"
         case ev.DrinkTaken(ml):
             return f"drank {ml} ml"
         case ev.FeltUnwell(signs):
@@ -207,8 +212,8 @@ def row_text(row: Row, jobs: Mapping[str, Job], meant: Row | None = None) -> str
             return f"paint read {when}: {panel}"
         case ev.GlossRead(panel, when):
             return f"gloss read {when}: {panel}"
-        case ev.OdometerRead(reading, unit):
-            return f"odometer: {reading} {unit}"
+        case ev.OdometerRead(reading, distance):
+            return f"odometer: {reading} {distance}"
         case ev.TrialJudged(_stage, section, _set_up, accepted):
             return f"set-up on {section} {'accepted' if accepted else 'not accepted'}"
         case ev.DamageNoted(panel, what):
@@ -343,19 +348,19 @@ def call_text(grade: CallGrade, rest_s: int) -> str:
             return "no work time here: a cooler place or a cooler hour was called for"
 
 
-def reading_text(reading: ev.ReadingTaken) -> str:
-    """A reading in one line; what was not measured is left out."""
+def reading_text(reading: ev.ReadingTaken, unit: TemperatureUnit = "C") -> str:
+    """A reading in one line; what was not measured is left out. unit: of temperatures."""
     parts = []
     if reading.air_c is not None:
-        parts.append(f"air {reading.air_c:g} C")
+        parts.append(f"air {full_degrees(reading.air_c, unit)}")
     if reading.rh is not None:
         parts.append(f"{reading.rh:g} % RH")
     if reading.panel_c is not None:
-        parts.append(f"panel {reading.panel_c:g} C")
+        parts.append(f"panel {full_degrees(reading.panel_c, unit)}")
     if reading.globe_c is not None:
-        parts.append(f"globe {reading.globe_c:g} C")
+        parts.append(f"globe {full_degrees(reading.globe_c, unit)}")
     if reading.wbgt_c is not None:
-        parts.append(f"WBGT {reading.wbgt_c:g} C")
+        parts.append(f"WBGT {full_degrees(reading.wbgt_c, unit)}")
     parts.append(reading.place)
     if reading.moving not in ("not said", "still"):
         parts.append(reading.moving)

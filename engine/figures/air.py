@@ -77,6 +77,20 @@ def in_unit(value_c: float, unit: TemperatureUnit) -> float:
     return fahrenheit(value_c) if unit == "F" else value_c
 
 
+def bare_degrees(value_c: float, unit: TemperatureUnit) -> str:
+    """A temperature in C as it was read or printed, without its unit: "21", "69.8".
+
+    A tenth of a degree Fahrenheit is finer than any of what is read with. Source: common practice,
+    no source.
+    """
+    return f"{value_c:g}" if unit == "C" else f"{round(in_unit(value_c, unit), 1):g}"
+
+
+def full_degrees(value_c: float, unit: TemperatureUnit) -> str:
+    """The same with it: "21 C", "69.8 F". Source as for `bare_degrees`."""
+    return f"{bare_degrees(value_c, unit)} {unit}"
+
+
 def apart_in_unit(apart_k: float, unit: TemperatureUnit) -> float:
     """How far two temperatures that are so many kelvins apart are apart in a unit: there is no
     zero to be moved. Source: exact by definition.

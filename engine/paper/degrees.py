@@ -10,6 +10,8 @@ from cartclock.engine.figures.air import (
     DEW_MARGIN_K,
     TemperatureUnit,
     apart_in_unit,
+    bare_degrees,
+    full_degrees,
     in_unit,
 )
 from cartclock.engine.hours.account import TakenReading
@@ -45,16 +47,6 @@ def _beside(unit: TemperatureUnit) -> Callable[[re.Match[str]], str]:
         return f"{found[0]} ({cut(round(wide * 10.0, 6)) / 10.0:g} {unit})"
 
     return both
-
-
-def bare_degrees(value_c: float, unit: TemperatureUnit) -> str:
-    """A temperature in C as it was read or printed, without its unit: "21", "69.8"."""
-    return f"{value_c:g}" if unit == "C" else f"{round(in_unit(value_c, unit), 1):g}"
-
-
-def full_degrees(value_c: float, unit: TemperatureUnit) -> str:
-    """The same with it: "21 C", "69.8 F"."""
-    return f"{bare_degrees(value_c, unit)} {unit}"
 
 
 def reckoned_degrees(value_c: float, unit: TemperatureUnit) -> str:

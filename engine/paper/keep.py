@@ -13,8 +13,7 @@ from msgspec.structs import replace
 
 from cartclock.engine.after.dates import About, ToldDate, date_of
 from cartclock.engine.dates import day_of, local, spoken, spoken_day, up_to_minute
-from cartclock.engine.figures.air import TemperatureUnit
-from cartclock.engine.paper.degrees import full_degrees
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.paper.page.date import Date
 from cartclock.engine.paper.page.strip import Lies, Strip, StripScale, StripSpan
 from cartclock.engine.record.customer import CustomerSheet, Visit

@@ -210,6 +210,15 @@ def test_amounts(amount: float, unit: str, wanted: str) -> None:
 def test_a_reading_leaves_out_what_was_not_measured() -> None:
     assert reading_text(ev.ReadingTaken()) == "indoors"
     assert reading_text(ev.ReadingTaken(0.0, place="cloud")) == "air 0 C, cloud"
+    # Of 85 F typed the log keeps 29.44 C.
+    whole = ev.ReadingTaken(29.44, 50.0, 21.0, globe_c=40.0, wbgt_c=25.0)
+    assert (
+        reading_text(whole, "F")
+        == "air 85 F, 50 % RH, panel 69.8 F, globe 104 F, WBGT 77 F, indoors"
+    )
+    assert row_text(row_at(ev.DayExpected(8.0, 17.0), 0), JOBS, unit="F") == (
+        "expected today: 46.4 to 62.6 F"
+    )
     assert reading_text(ev.ReadingTaken(rh=55.5, moving="fan")) == "55.5 % RH, indoors, fan"
 
 

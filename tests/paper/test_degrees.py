@@ -9,9 +9,9 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.figures.air import full_degrees
 from cartclock.engine.paper.degrees import (
     degrees_apart,
-    full_degrees,
     in_both,
     over_dew_point,
     reckoned_apart,
@@ -54,7 +54,11 @@ ENGINE = Path(__file__).parents[2] / "engine"
 # Where the program says degrees in words that a paper takes over, each with how it is told.
 SAYING = {
     "films/gate.py": ["} C {side} the dew point + {DEW_MARGIN_K"],
-    "facts/words.py": ["} C", "} C", "} C", "} C", "} C"],
+    "facts/words.py": [
+        "full_degrees(high_c, unit)", "full_degrees(reading.air_c, unit)",
+        "full_degrees(reading.panel_c, unit)", "full_degrees(reading.globe_c, unit)",
+        "full_degrees(reading.wbgt_c, unit)",
+    ],
     "record/exposure.py": [
         "} C and {RH_OFF} % humidity", "} C of caution ", "} C added for clothing.",
         "} C above the same air indoors.", "} C added to the estimate.",
@@ -90,7 +94,7 @@ def test_what_the_program_said_in_c_has_the_same_in_f_beside_it(in_c: str, besid
 def test_every_sentence_with_degrees_is_known_as_a_temperature_or_a_difference(file: str) -> None:
     """A new one is first looked at: `in_both` takes what it does not know for a temperature."""
     text = (ENGINE / file).read_text(encoding="utf-8")
-    assert re.findall(r"\} C\b[^\",;:]*", text) == SAYING[file]
+    assert re.findall(r"\} C\b[^\",;:]*|full_degrees\(.*?\)", text) == SAYING[file]
 
 
 @pytest.fixture(name="cold")

@@ -299,6 +299,16 @@ async def test_fahrenheit_is_entered_and_kept_in_celsius(tmp_path: Path) -> None
         assert (event.air_c, event.rh, event.panel_c) == (35.0, 40.0, 40.0)
         await play.resize(LARGE)
         assert " F estimate" in play.text
+        read = "reading: air 95 F, 40 % RH, panel 104 F"
+        await play.press("l")
+        assert read.removeprefix("reading: ") in " ".join(play.text.split())
+        await play.press("space")
+        assert read in " ".join(play.sheet.title.split())
+        await play.press("esc", "u", "backspace")
+        assert read in play.notice
+        # As it was taken back it is taken anew.
+        await play.press("r", "9", "5", "down", "4", "0", "down", "1", "0", "4", "space")
+        await play.press("esc", "esc")
         await play.press("r")
         assert play.spoken[1].split() == ["air", "95", "F"]
         await play.press("backspace", "1", "9", "9", "space")

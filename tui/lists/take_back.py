@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cartclock.engine.desk.bench import Bench, Pressed
 from cartclock.engine.facts.words import main_row, row_text
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.trouble import Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
@@ -12,14 +13,18 @@ from cartclock.tui.widgets.sheet import Line
 _SAID = 3
 
 
-def taken_back(bench: Bench, told: Pressed) -> str:
-    """What was taken back: what the press was for, then what it wrote with that."""
+def taken_back(bench: Bench, told: Pressed, unit: TemperatureUnit) -> str:
+    """What was taken back: what the press was for, then what it wrote with that.
+
+    unit: of temperatures.
+    """
     struck = told.rows[0].corrects
     assert struck is not None, "a press that takes back names the one it strikes"
     rows = bench.log.press_rows(struck)
     main = main_row(rows)
     said = [main, *(row for row in rows if row is not main)][:_SAID]
-    return "Taken back: " + "; ".join(row_text(row, bench.jobs) for row in said) + "."
+    texts = (row_text(row, bench.jobs, unit=unit) for row in said)
+    return f"Taken back: {'; '.join(texts)}."
 
 
 def offer_cascade(host: Host, why: Refused) -> None:

@@ -12,6 +12,7 @@ from cartclock.engine.facts.rows import Row, believed_rows, standing
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Break, Other, Shift
 from cartclock.engine.facts.words import main_row, note_text, row_text
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.letters import cells
 from cartclock.engine.press import Press
 from cartclock.engine.times import Instant
@@ -47,6 +48,7 @@ def log_page(
     today: datetime.date,
     zone: str,
     worker: str,
+    unit: TemperatureUnit = "C",
 ) -> Page:
     """The page.
 
@@ -55,6 +57,7 @@ def log_page(
         today: its presses need no date.
         zone: where times are told.
         worker: who presses here, and need not be named.
+        unit: of temperatures.
     """
     stands = standing(rows)
     at = {row.identity: row.at_us for row in believed_rows(rows)}
@@ -73,7 +76,7 @@ def log_page(
         notes = _notes(first, at_us, stands.get(first.press, True), worker, zone)
         for number, row in enumerate(ones):
             of = None if row.corrects is None else by_name.get(row.corrects)
-            what, where = _said(row, jobs, main_row(of) if of else None)
+            what, where = _said(row, jobs, main_row(of) if of else None, unit)
             found.append(
                 Cells(
                     0,
@@ -93,9 +96,11 @@ def log_page(
     return Page("Log", tuple(found), said, (_TABLE,), (Heading(table=0),))
 
 
-def _said(row: Row, jobs: Mapping[str, Job], meant: Row | None) -> tuple[str, str]:
+def _said(
+    row: Row, jobs: Mapping[str, Job], meant: Row | None, unit: TemperatureUnit
+) -> tuple[str, str]:
     """What a row says, and of what; `meant` as in `row_text`."""
-    what, where = _parted(row_text(row, jobs, meant))
+    what, where = _parted(row_text(row, jobs, meant, unit))
     note = (meant or row).event
     job = jobs.get((meant or row).job)
     if isinstance(note, ev.NoteWritten) and job is not None:

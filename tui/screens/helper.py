@@ -46,7 +46,8 @@ def tell(cart: Cart, told: Pressed) -> None:
     cart.workplace.picked = picked
     rows = [row for row in told.rows if row.kind != "ProductUsed"] or told.rows
     # Of somebody who only helped the workplace knows no name once they are off.
-    cart.say(f"{rows[-1].worker}: {row_text(rows[-1], cart.bench.jobs)}.")
+    said = row_text(rows[-1], cart.bench.jobs, unit=cart.settings.temperature)
+    cart.say(f"{rows[-1].worker}: {said}.")
 
 
 def _write(
@@ -161,6 +162,6 @@ def undo_lines(screen: Host) -> list[Line]:
     def undo() -> None:
         told = bench.undo(cart.workplace.helper)
         cart.told(told)
-        screen.say(taken_back(bench, told))
+        screen.say(taken_back(bench, told, screen.cart.settings.temperature))
 
     return [Line(f"take back {cart.workplace.helper}'s newest press", undo)]

@@ -54,7 +54,8 @@ class LogScreen(ListingScreen):
         made_for = (bench.log.head.seq, len(bench.rows), today)
         if made_for != self._made_for:
             shifts = bench.shifts.values()
-            made = log_page(bench.rows, bench.jobs, shifts, today, zone, bench.worker)
+            unit = self.cart.settings.temperature
+            made = log_page(bench.rows, bench.jobs, shifts, today, zone, bench.worker, unit)
             self._made_for, self._page = made_for, made
         return self._page
 
@@ -83,7 +84,8 @@ class LogScreen(ListingScreen):
             lines += given_lines(self, rows, at)
             lines += time_lines(self, rows)
         lines += helper.undo_lines(self)
-        said = "; ".join(row_text(row, bench.jobs, bench.meant(row)) for row in rows)
+        unit = self.cart.settings.temperature
+        said = "; ".join(row_text(row, bench.jobs, bench.meant(row), unit) for row in rows)
         self.sheet.open(said, lines, "left, right or digits: minutes   space: take it   esc: back")
 
     def _strike(self, press: Press) -> None:

@@ -340,7 +340,7 @@ class RunScreen(CartScreen):
                 return
             raise
         self.cart.told(told)
-        self.say(take_back.taken_back(self.cart.bench, told))
+        self.say(take_back.taken_back(self.cart.bench, told, self.cart.settings.temperature))
 
     def press_up(self) -> None:
         """The move above."""

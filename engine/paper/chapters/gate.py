@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.films.margins import LayerBegun
-from cartclock.engine.paper.degrees import full_degrees, in_both, over_dew_point
+from cartclock.engine.paper.degrees import in_both, over_dew_point
 from cartclock.engine.paper.said import short_moment
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow

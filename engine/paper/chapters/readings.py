@@ -8,12 +8,16 @@ from msgspec import Struct
 
 from cartclock.engine.body.climate import Climate
 from cartclock.engine.dates import spoken
-from cartclock.engine.figures.air import DEW_MARGIN_K, TemperatureUnit, celsius
+from cartclock.engine.figures.air import (
+    DEW_MARGIN_K,
+    TemperatureUnit,
+    bare_degrees,
+    celsius,
+    full_degrees,
+)
 from cartclock.engine.hours.account import TakenReading
 from cartclock.engine.paper.degrees import (
-    bare_degrees,
     degrees_apart,
-    full_degrees,
     reckoned_degrees,
     signed_margin,
 )

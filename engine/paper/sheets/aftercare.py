@@ -12,8 +12,8 @@ from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.figures.air import TemperatureUnit
-from cartclock.engine.paper.degrees import air_and_panel, full_degrees
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
+from cartclock.engine.paper.degrees import air_and_panel
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, TableRow

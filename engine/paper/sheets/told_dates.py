@@ -8,8 +8,7 @@ from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due, due_end_us
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.figures.air import TemperatureUnit
-from cartclock.engine.paper.degrees import full_degrees
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import short_moment
