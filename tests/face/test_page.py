@@ -136,7 +136,8 @@ def test_columns_take_no_more_than_the_room(
     never = [at for at, column in enumerate(columns) if not column.rank and widths[at]]
     # Columns that never leave may need more than there is; the last of it is cropped.
     assert most <= room or len(never) == len(taken)
-    whole = [n or (c.least if s else 0) for n, c, s in zip(natural, columns, strips, strict=True)]
+    # A strip takes what it needs to say anything, however short a text beside it is.
+    whole = [max(n, c.least if s else 0) for n, c, s in zip(natural, columns, strips, strict=True)]
     if sum(whole) + GAP * count <= room:
         for at, strip in enumerate(strips):
             if natural[at] and not strip:

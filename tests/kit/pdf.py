@@ -136,9 +136,12 @@ def _letters(objects: dict[int, bytes], font: bytes) -> dict[int, str]:
 
 
 def _stream(body: bytes) -> bytes:
-    match = _STREAM.search(body)
-    assert match is not None
-    content = match[1]
+    begins = re.search(rb"stream\r?\n", body)
+    length = re.search(rb"/Length (\d+)\b(?! \d+ R)", body)
+    assert begins is not None
+    assert length is not None
+    # What is packed may end like a line.
+    content = body[begins.end() :][: int(length[1])]
     if b"/ASCII85Decode" in body:
         content = base64.a85decode(content.strip().removesuffix(b"~>"))
     return zlib.decompress(content) if b"/FlateDecode" in body else content

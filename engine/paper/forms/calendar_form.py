@@ -35,6 +35,7 @@ AN_HOUR_BEFORE = timedelta(hours=-1)
 _LONGEST = 75
 _SECOND_US = 1_000_000
 _BREAKS = frozenset("\n\r\x0b\x0c\x85\u2028\u2029")
+_BYTE_ORDER = "\ufeff"
 # They turn the direction of what follows them.
 _BIDI = frozenset("\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -107,14 +108,17 @@ def uid(job: str, plan_sha256: str, identity: str) -> str:
 def plain(text: str) -> str:
     """Text without anything that steers: one line feed for every line break, tabs kept.
 
-    Other control characters, marks that turn the writing direction and half surrogates are
-    left out. Escaping and folding are done when the file is written.
+    Other control characters, marks that turn the writing direction, half surrogates and marks of
+    the byte order, which are no letters, are left out. Escaping and folding are done when the file
+    is written.
     """
     found = []
     for char in text.replace("\r\n", "\n"):
         if char in _BREAKS:
             found.append("\n")
-        elif char == "\t" or (char not in _BIDI and unicodedata.category(char) not in ("Cc", "Cs")):
+        elif char == "\t" or not (
+            char in _BIDI or char == _BYTE_ORDER or unicodedata.category(char) in ("Cc", "Cs")
+        ):
             found.append(char)
     return "".join(found)
 
