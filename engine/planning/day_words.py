@@ -18,6 +18,8 @@ PANEL_AS_AIR = (
 )
 # What is expected is told in steps of so many minutes. Our own judgement.
 _STEP_US = 5 * MINUTE_US
+# From this hour on it is evening. Our own judgement.
+_EVENING_FROM = 17
 
 
 class DayWords:
@@ -76,7 +78,9 @@ class DayWords:
         why = f"too {' and '.join(best.against)} at" if best.against else "it would begin at"
         told = [f"Not in the same run: {why} {at}."]
         if evening is not None:
-            told.append(f"Coat this evening {self._later(evening)}.")
+            hour = local(evening.from_us, self.hours.zone).hour
+            when = "this evening" if hour >= _EVENING_FROM else "later that day"
+            told.append(f"Coat {when} {self._later(evening)}.")
         if morning is not None:
             word = "Coat" if evening is None else "Or"
             told.append(f"{word} next morning {self._later(morning)}.")

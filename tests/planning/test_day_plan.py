@@ -140,6 +140,10 @@ def test_a_coat_in_hot_air_waits_for_the_evening_or_the_morning() -> None:
         assert later.done_us - later.from_us == best.done_us - best.coat_us
         assert later.done_us <= later.by_us
     assert "Coat this evening from 20:00" in DayWords(hours(HOT)).decision(found)[1]
+    # Where the air is right again in the morning already.
+    sooner = replace(evening, from_us=evening.from_us - 12 * HOUR_US)
+    said = DayWords(hours(HOT)).decision(replace(found, evening=sooner))[1]
+    assert "Coat later that day from 08:00" in said
 
 
 def test_two_layers_that_do_not_fit_in_one_day_have_the_night_between_them() -> None:

@@ -618,7 +618,7 @@ async def test_an_answer_can_wait_and_esc_ends_the_asking(tmp_path: Path) -> Non
         await play.press("up", "space")
         assert "(25:00)" in play.sheet.title
         await play.press("up", "space")
-        assert play.notice == "No more questions about today."
+        assert play.notice == "2 questions about today left open."
         assert play.kinds == before
         await play.press("g", "esc")
         assert not play.sheet.is_open

@@ -112,6 +112,21 @@ async def test_no_file_is_written_over_and_none_twice(tmp_path: Path) -> None:
         assert old.read_text(encoding="utf-8") == "mine"
 
 
+async def test_they_are_offered_behind_the_hand_over_on_run_too(tmp_path: Path) -> None:
+    async with played(tmp_path) as play:
+        await close(play, await work_on(play, SLOW, polish=11))
+        job = await work_on(play, SLOW, polish=11)
+        await play.press("u", "space")
+        while "hand it over and close the job?" not in play.sheet.title:
+            assert play.bench.jobs[job].state == "open"
+            await play.wind(5)
+            await play.press("space")
+        await play.wind(5)
+        await play.press("space")
+        assert play.bench.jobs[job].state == "closed"
+        assert "the plan says 8: take 11?" in play.sheet.title
+
+
 async def test_no_minutes_are_offered_while_a_film_is_in_play(tmp_path: Path) -> None:
     async with played(tmp_path) as play:
         jobs = [await work_on(play, SLOW, polish=16) for _ in range(2)]

@@ -29,6 +29,7 @@ from cartclock.tui.lists.promise import ask_promise
 from cartclock.tui.lists.reminders import open_reminders
 from cartclock.tui.told.asked import Asked
 from cartclock.tui.told.in_view import spoken_clock, zone_of
+from cartclock.tui.told.reasons import open_questions as count_open
 from cartclock.tui.widgets.sheet import Line
 from cartclock.tui.widgets.values import Choice
 
@@ -325,7 +326,9 @@ def open_questions(
         elif then_off:
             _offer_off(host, of, put_already)
         elif helped or not ask_promise(host, put_promises, following):
-            host.say("No more questions about today.")
+            still = count_open(host.cart.workplace)
+            open_yet = f"{still} question{'' if still == 1 else 's'} about today left open."
+            host.say(open_yet if still else "No more questions about today.")
 
     def put(question: Question) -> None:
         length = clock_text((question.to_us - question.from_us) / 1e6)

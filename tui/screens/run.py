@@ -48,6 +48,7 @@ from cartclock.tui.lists import (
     wet,
 )
 from cartclock.tui.lists.keys_taken import ask_when_closed
+from cartclock.tui.lists.minutes import ask_minutes
 from cartclock.tui.lists.titles import titled
 from cartclock.tui.screens import helper
 from cartclock.tui.screens.cart import CartScreen
@@ -284,7 +285,7 @@ class RunScreen(CartScreen):
         lines = [
             Line(
                 f"{said}; {untouched}" if untouched else said,
-                partial(self.take_up, move, {}, ago_us),
+                partial(self._hand_over, move, ago_us),
                 folds=True,
             ),
             Line("not yet", lambda: self.say("")),
@@ -293,6 +294,11 @@ class RunScreen(CartScreen):
             ),
         ]
         self.sheet.open(titled(self, vehicle, "hand it over and close the job?"), lines)
+
+    def _hand_over(self, move: Move, ago_us: int) -> None:
+        """Closes the job, and offers what it taught."""
+        self.take_up(move, {}, ago_us)
+        ask_minutes(self, move.job)
 
     def _close(self, move: Move, ago_us: int) -> None:
         """Closes the job, and asks who took the keys as soon as it is closed."""
@@ -479,6 +485,9 @@ class RunScreen(CartScreen):
             try:
                 self._again(asked, over)
                 self._keys_of = ask_when_closed(self, self._keys_of)
+                job = asked.job if asked.move is None else asked.move.job
+                if job and not asked.keys:
+                    ask_minutes(self, job)
             except (Refused, StoreFault) as why:
                 self.say(str(why))
             self.paint()
