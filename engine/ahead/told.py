@@ -1,12 +1,13 @@
 """How the finish of a job was told: reckoned again as of earlier instants, by what was known then.
 
 A late entry and a correction count from when they were made. What other jobs taught is what is
-known of them now: they were done before.
+known of them now: they were done before. Other work is that of then.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from math import fsum
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -15,11 +16,12 @@ from cartclock.engine.ahead.durations import Measured
 from cartclock.engine.ahead.foreseen import Foreseen, prospect
 from cartclock.engine.facts.in_force import shift_before
 from cartclock.engine.facts.job import Job
-from cartclock.engine.facts.refold import folded
+from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
+from cartclock.engine.hours.interruptions import Interrupted, interruptions
 from cartclock.engine.hours.lessons import lessons
-from cartclock.engine.times import Instant
+from cartclock.engine.times import Instant, Length
 
 # Minutes between two instants of a day, whichever first gives no more than so many. Our own
 # judgement.
@@ -71,24 +73,52 @@ def told_finishes(
 def _told(
     job: str, worker: str, rows: Sequence[Row], of: Foreseen, at_us: Iterable[Instant]
 ) -> Iterator[ToldFinish]:
+    whole = _interrupted(_folded(believed_rows(list(rows))), worker)
     for now_us in at_us:
         known = believed_rows([row for row in rows if row.entered_us <= now_us])
-        found = folded(
-            known, {row.job for row in known} - {""}, {row.shift for row in known} - {""}
-        )
+        found = _folded(known)
         mine = [shift for shift in found.shifts.values() if shift.worker == worker]
         shift = max(mine, key=lambda one: one.on_us, default=None)
         there = found.jobs.get(job)
         if there is None or there.state != "open":
             continue
         measured = {job: _measured(there, found.shifts.values(), worker)}
-        learned = replace(of.learned, measured=measured)
+        by_then = _interrupted(found, worker)
+        interrupted = _put_back(of.learned.interrupted, whole, by_then)
+        learned = replace(of.learned, measured=measured, interrupted=interrupted)
         before = None if shift is None else shift_before(shift, mine)
         then = replace(of, jobs=found.jobs, shift=shift, learned=learned, before=before)
         ahead = prospect(then, now_us)
         finish = ahead.finish(job)
         if finish is not None:
             yield ToldFinish(now_us, finish.done_us, finish.by_us)
+
+
+def _folded(known: Sequence[Row]) -> Folded:
+    return folded(known, {row.job for row in known} - {""}, {row.shift for row in known} - {""})
+
+
+def _interrupted(found: Folded, worker: str) -> Interrupted:
+    """Other work of a worker on these jobs."""
+    told = [interruptions(job, found.shifts.values()) for job in found.jobs.values()]
+    mine = [one for one in told if worker in one.hands_us]
+    kinds = [kind for one in mine for kind in one.kinds if kind.worker == worker]
+    return Interrupted(
+        len(mine),
+        Length(sum(one.hands_us[worker] for one in mine)),
+        Length(sum(kind.length_us for kind in kinds)),
+        fsum(kind.squares_min2 for kind in kinds),
+    )
+
+
+def _put_back(now: Interrupted, whole: Interrupted, by_then: Interrupted) -> Interrupted:
+    """What is known of other work now, without what came later on these jobs."""
+    return Interrupted(
+        max(0, now.jobs - whole.jobs + by_then.jobs),
+        Length(max(0, now.hands_us - whole.hands_us + by_then.hands_us)),
+        Length(max(0, now.length_us - whole.length_us + by_then.length_us)),
+        max(0.0, now.squares_min2 - whole.squares_min2 + by_then.squares_min2),
+    )
 
 
 def _measured(job: Job, shifts: Iterable[Shift], worker: str) -> Measured:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from cartclock.engine.ahead.finish import Finish
-from cartclock.engine.ahead.foreseen import Foreseen, prospect
+from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
 from cartclock.engine.ahead.told import ToldFinish, told_at, told_finishes
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.turn import Turn
-from cartclock.engine.times import Instant
+from cartclock.engine.hours.interruptions import Interrupted, interruptions
+from cartclock.engine.times import Instant, Length
 from tests.kit.book import JOB, Book, us
 from tests.kit.plans import POLISH, WIPE, opening
 
@@ -80,6 +81,28 @@ def test_in_the_morning_it_was_told_as_hot_as_the_day_before() -> None:
     morning, read = told(book, 80_030, 80_090)
     # Where there is no work time a piece of an hour takes several.
     assert morning.done_us > read.done_us + HOUR_US
+
+
+def test_a_call_that_came_later_was_not_known_of() -> None:
+    """What is known of other work now holds the call; what was told before it did not."""
+    book = worked()
+
+    def learned(at_s: float) -> Foreseen:
+        known = interruptions(book.job(), [book.shift()])
+        hands_us = known.hands_us["me"]
+        calls = [one for one in known.kinds if one.worker == "me"]
+        length_us = Length(sum(one.length_us for one in calls))
+        squares = sum(one.squares_min2 for one in calls)
+        of = Learned(interrupted=Interrupted(1, hands_us, length_us, squares))
+        return Foreseen(book.jobs(), book.shift(), of)
+
+    book.press(1500, ev.WorkPutDown("Polish", POLISH.sections[:1], TURN))
+    before = told_finishes(JOB, "me", book.rows, learned(1500), [us(1400)])
+    book.press(1500, ev.OtherWorkStarted("phone"))
+    book.press(6000, ev.OtherWorkEnded())
+    later = learned(6000)
+    assert later.learned.interrupted.length_us > 0
+    assert told_finishes(JOB, "me", book.rows, later, [us(1400)]) == before
 
 
 def test_a_closed_job_has_nothing_to_tell() -> None:
