@@ -46,7 +46,7 @@ def alarms(
     wet = {(job.id, s.stage, s.name) for job in jobs.values() for s in in_play(job, now_us)}
     of_films = {film_state(film, now_us)[0]: film for film in running_films(jobs, now_us)}
     left = {put_down_state(film, now_us)[0]: film for film in put_down_films(jobs, now_us)}
-    held = film_in_hand(jobs, shift, now_us)
+    held = film_in_hand(jobs, shift)
     found: list[Alarm] = []
     for key, field in states(jobs, shift, now_us, watch):
         if field not in ("ready", "rest", "late"):

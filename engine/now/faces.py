@@ -348,7 +348,7 @@ def hands_face(
     word, seconds = against(stage, hands, usual)
     said = f"{word}{'' if word == 'planned' else ':'} {clock_text(seconds)}"
     spent_us = on_it_us(job, hands, shift, now_us)
-    film = film_in_hand(jobs, shift, now_us)
+    film = film_in_hand(jobs, shift)
     key, field = hands_state(film, hands, now_us)
     if film is not None and field != "plain":
         return _film_in_hand(film, key, field, now_us)

@@ -20,7 +20,6 @@ from cartclock.engine.facts.section import SECOND_US, Window
 from cartclock.engine.facts.shift import Break, Free, Hands, Other, Shift
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.films.cure import look_states
-from cartclock.engine.films.flashing import NO_OWN, Own, opening_marks
 from cartclock.engine.now.calling import call_states
 from cartclock.engine.now.put_down import PutDown, put_down_films
 from cartclock.engine.plan.plan import Work
@@ -88,7 +87,7 @@ class InHand(Struct, frozen=True):
         first_us: its first touch.
         long_us: from when on it is longer in hand than planned.
         begin_us: when the work that ends it must be begun so that it is done by the close.
-        closes_us: when it closes, by what is read and planned now.
+        closes_us: when it closes, by the plan.
         say: what ends it, "level".
         laid: True while it is laid; False while it is ended.
     """
@@ -116,13 +115,8 @@ class InHand(Struct, frozen=True):
         return "ready" if now_us < self.closes_us else "late"
 
 
-def film_in_hand(
-    jobs: Mapping[str, Job], shift: Shift | None, now_us: Instant, own: Own = NO_OWN
-) -> InHand | None:
-    """The film that a worker has in hand; None if what is in hand is none.
-
-    own: the worker's watched sections, by product.
-    """
+def film_in_hand(jobs: Mapping[str, Job], shift: Shift | None) -> InHand | None:
+    """The film that a worker has in hand; None if what is in hand is none."""
     hands = None if shift is None else shift.doing
     if not isinstance(hands, Hands):
         return None
@@ -132,16 +126,12 @@ def film_in_hand(
     if not (laid or ends_film(stage, turn.step)):
         return None
     held = [job.sections[stage.name, name] for name in hands.sections]
-    touched = [one.first_us for one in held if one.first_us is not None]
-    marks = opening_marks(job, hands, shift, now_us, own) if laid else None
-    if marks is not None:
-        closes = [Instant(first_us + marks.closes_s * SECOND_US) for first_us in touched]
-    else:
-        found = (film_closes_us(job, stage, one.name, turn, now_us) for one in held)
-        closes = [at_us for at_us in found if at_us is not None]
-    if not (touched and closes):
+    touched = [(one.name, one.first_us) for one in held if one.first_us is not None]
+    found = (film_closes_us(job, stage, name, turn, first_us) for name, first_us in touched)
+    closes_us = min((at_us for at_us in found if at_us is not None), default=None)
+    if closes_us is None:
         return None
-    first_us, closes_us = min(touched), min(closes)
+    first_us = min(first_us for _name, first_us in touched)
     work = job.work(stage.name, turn)
     ends = job.work(stage.name, replace(turn, step=turn.step + 2)) if laid else work
 
@@ -183,7 +173,7 @@ def doing_state(
     """
     match shift.doing:
         case Hands() as hands:
-            return hands_state(film_in_hand(jobs, shift, now_us), hands, now_us)
+            return hands_state(film_in_hand(jobs, shift), hands, now_us)
         case Break(_what, planned_s):
             key = f"break/{shift.since_us}"
             if planned_s is not None and break_end_us(shift, planned_s, watch) <= now_us:

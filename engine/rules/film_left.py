@@ -33,7 +33,7 @@ def film_left_question(scene: Scene, finish: bool, planned_s: int | None = None)
     if not finish and isinstance(hands, Hands):
         stage = scene.job(hands.job).stage(hands.stage)
         if lays_film(stage, hands.turn.step) or ends_film(stage, hands.turn.step):
-            film = film_in_hand(scene.jobs, scene.on, scene.now_us, scene.own)
+            film = film_in_hand(scene.jobs, scene.on)
             said = f"The film on {_named(hands.sections)} is half done"
             if film is not None:
                 said += f" and {_closes(scene, film.closes_us)}"

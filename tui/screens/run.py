@@ -277,11 +277,12 @@ class RunScreen(CartScreen):
 
     def _ask_close(self, move: Move, ago_us: int) -> None:
         """The question behind the last stage: handing over is no step of the work."""
-        moment = self.cart.workplace.moment
-        job = moment.jobs[move.job]
+        job = self.cart.workplace.moment.jobs[move.job]
         vehicle, said = job.opened.vehicle, "hand over and close"
-        taken = () if moment.me.shift is None else readings([moment.me.shift])
-        untouched = untouched_text(job, taken, self.cart.bench.now_us)
+        # In the cold a cure goes by the readings of every day of the job.
+        bench = self.cart.bench
+        taken = readings(bench.shifts[one] for one in job.shifts if one in bench.shifts)
+        untouched = untouched_text(job, taken, bench.now_us)
         lines = [
             Line(
                 f"{said}; {untouched}" if untouched else said,
