@@ -23,6 +23,9 @@ from cartclock.engine.times import Instant, Length
 
 # The mean of fewer says little. Our own judgement.
 LEAST_MEASURED = 3
+# A shorter piece, as a share of what the plan gives it, is a key that was pressed twice, and no
+# measure of anybody's hands. Our own judgement.
+SLIP = 0.05
 
 # Stage, verb of the work step, and the how manieth step of that verb in the stage it is (from
 # 0): a plan may be changed between two jobs, and the work is still the same.
@@ -92,7 +95,7 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
 
     since: only work finished by this press or a later one is told.
     shifts: those in which the job was worked, whole. A piece at which several workers had a
-    hand is nobody's measure and is left out.
+    hand is nobody's measure and is left out, and so is a slip of the finger.
     """
     together: dict[tuple[object, ...], list[Stint]] = {}
     for stint in job.stints:
@@ -125,13 +128,19 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
         work = work_of(stage, one.turn)
         share = 1 if work.over == "all" else len(stints)
         panels = {job.sections[one.stage, name].panel for name in names}
+        seconds, planned_s = (
+            mine_us / share / SECOND_US,
+            stage.minutes_of(work, names) / share * 60.0,
+        )
+        if seconds < planned_s * SLIP:
+            continue
         found.append(
             Timed(
                 worker=one.worker,
                 step=step_of(stage, one.turn),
                 at_us=one.last_us,
-                seconds=mine_us / share / SECOND_US,
-                planned_s=stage.minutes_of(work, names) / share * 60.0,
+                seconds=seconds,
+                planned_s=planned_s,
                 panel=panels.pop() if len(panels) == 1 else "",
             )
         )

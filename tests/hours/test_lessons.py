@@ -57,6 +57,17 @@ def test_a_job_teaches_the_mean_and_the_spread_of_the_logarithms() -> None:
     assert usual([found]) == Usual(pytest.approx(geometric_mean(seconds)), 3)
 
 
+@pytest.mark.parametrize(("at_s", "pieces"), [(59, 2), (60, 3)])
+def test_a_key_that_was_pressed_twice_teaches_nothing(at_s: int, pieces: int) -> None:
+    """Of twenty minutes one is the least that counts."""
+    book = opened(DOORS)
+    for one_s in (0, at_s, at_s + 900, at_s + 1800):
+        take(book, one_s)
+    (found,) = taught(book)
+    assert found.n == pieces
+    assert (found.ln_seconds > log(899)) == (pieces == 2)
+
+
 def test_each_worker_learns_of_the_own_hands_and_nothing_of_what_is_done_again() -> None:
     book = opened(DOORS)
     book.press(0, ev.ClockedOn("carport"), worker="helper")

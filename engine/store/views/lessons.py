@@ -51,7 +51,7 @@ class Lessons(View[Taught]):
     """Lessons by worker and step. Of each worker of a job also one line that says when it taught
     last, so that the newest jobs are found without their lessons."""
 
-    name, version, of = "lessons", 2, "job"
+    name, version, of = "lessons", 3, "job"
     kinds = ev.taken_by("lessons")
     tables: ClassVar = {
         "taught": (
