@@ -85,12 +85,14 @@ class WorkDay(Struct, frozen=True):
     Fields:
         begins, ends: by the clock of `zone`; one that ends before it begins ends the day after.
         closed: on which days there is no work.
+        this_ends_us: when the day that goes on ends, if that is later than others do.
     """
 
     begins: datetime.time
     ends: datetime.time
     zone: str
     closed: Closed = NEVER_CLOSED
+    this_ends_us: Instant = Instant(0)
 
     def nights(self, from_us: Instant) -> Iterator[Night]:
         """The nights that are not over at that instant, in order, without end."""
@@ -126,9 +128,9 @@ def nights_of(
         yield Night(now_us, first.to_us)
     elif on_us is None:
         yield first
-    elif on_us < first.from_us or now_us < first.from_us:
-        goes_on_us = min(GOES_ON_US, max(0, now_us - first.from_us))
-        yield Night(max(first.from_us, Instant(now_us + goes_on_us)), first.to_us)
+    elif on_us < (ends_us := max(first.from_us, work_day.this_ends_us)) or now_us < ends_us:
+        goes_on_us = min(GOES_ON_US, max(0, now_us - ends_us))
+        yield Night(max(ends_us, Instant(now_us + goes_on_us)), first.to_us)
     # Else the worker began before the usual time, and that night is over.
     yield from nights
 

@@ -24,7 +24,7 @@ from cartclock.engine.ahead.line_up import in_focus, left_for_other
 from cartclock.engine.ahead.meal import meal_eaten
 from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.prospect import Prospect
-from cartclock.engine.dates import day_of, local
+from cartclock.engine.dates import day_of, local, time_on_day
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US, Row
@@ -41,6 +41,11 @@ from cartclock.engine.until import bare, holds
 USUAL_BEGIN = datetime.time(8)
 USUAL_DAY = datetime.timedelta(hours=USUAL_HOURS)
 USUAL_MEAL = datetime.time(12, 30)
+# A first day that began between these began late: the next one does not wait for that hour, and
+# this one goes on as long as others do, but not into the next. Who begins later works at night.
+# Our own judgement.
+LATE = datetime.time(10)
+AT_NIGHT = datetime.time(18)
 # Who clocked off behind so long a day, and not longer ago than this, comes back in the morning. Our
 # own judgement.
 WORKED_US = 4 * HOUR_US
@@ -101,6 +106,11 @@ class Foreseen(Struct, frozen=True, eq=False):
         if self.shift is not None:
             return self.shift.on.zone
         return next((job.opened.zone for job in open_jobs(self.jobs.values())), "UTC")
+
+    @property
+    def began(self) -> Shift | None:
+        """The shift with which the worker's newest day began; None if there never was one."""
+        return day_began(self.shift, self.before, self.zone)
 
     @property
     def since_us(self) -> Instant:
@@ -187,7 +197,9 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
         weights, shop = learned.weights.get(job.id, {}), belief.from_shop
         left = tuple(one for one in again if job.sections.get((one.stage, one.name)) is one)
         ahead.append(JobAhead(job, today, belief.jobs, gone_us, weights, shop, left))
-    begins, ends = hours_of(learned, on, zone)
+    began = of.began
+    begins, ends = hours_of(learned, began, zone)
+    this_ends_us = _this_ends_us(learned, None if on is None else began, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)
     meals = meals_ahead(eats, zone, eaten, now_us)
@@ -195,7 +207,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     around = DayAhead(
         pauses=tuple(meals),
         meals=int(today_too),
-        work_day=WorkDay(begins, ends, zone, of.closed),
+        work_day=WorkDay(begins, ends, zone, of.closed, this_ends_us),
         gone_home=_gone_home(shift, now_us),
         interrupted=learned.interrupted,
         tires=True,
@@ -211,15 +223,48 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     return Prospect(ahead, around, now_us)
 
 
-def hours_of(learned: Learned, on: Shift | None, zone: str) -> tuple[datetime.time, datetime.time]:
-    """When the worker's days begin and end."""
+def day_began(newest: Shift | None, before: Shift | None, zone: str) -> Shift | None:
+    """The shift with which the day of the newest one began, of a worker who was off between.
+
+    before: as `shift_before` has it.
+    """
+    if newest is None or before is None:
+        return newest
+    same = day_of(newest.on_us, zone) == day_of(before.on_us, zone)
+    return before if same else newest
+
+
+def hours_of(
+    learned: Learned, began: Shift | None, zone: str
+) -> tuple[datetime.time, datetime.time]:
+    """When the worker's days begin, on a quarter of an hour, and end.
+
+    They are as learned, else as the newest day began, by `day_began`; None: there never was one.
+    """
     begins = learned.begins
     if begins is None:
-        begins = USUAL_BEGIN if on is None else local(on.on_us, zone).time().replace(second=0)
+        begins = USUAL_BEGIN
+        if began is not None and not _began_late(began, zone):
+            begins = local(began.on_us, zone).time()
+    # Nobody means to begin at 07:52.
+    begins = datetime.time(begins.hour, begins.minute // 15 * 15)
     if learned.ends is not None:
         return begins, learned.ends
     ends = datetime.datetime.combine(datetime.date(2000, 1, 1), begins) + USUAL_DAY
     return begins, ends.time()
+
+
+def _began_late(shift: Shift, zone: str) -> bool:
+    return LATE <= local(shift.on_us, zone).time() < AT_NIGHT
+
+
+def _this_ends_us(learned: Learned, began: Shift | None, zone: str) -> Instant:
+    """When the day that goes on ends if it began late; 0: as every day."""
+    if began is None or learned.begins is not None or not _began_late(began, zone):
+        return Instant(0)
+    tomorrow = day_of(began.on_us, zone) + datetime.timedelta(days=1)
+    midnight_us = time_on_day(tomorrow, datetime.time(), zone)
+    return min(midnight_us, Instant(began.on_us + USUAL_HOURS * HOUR_US))
 
 
 def _gone_home(shift: Shift | None, now_us: Instant) -> bool:

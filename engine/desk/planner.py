@@ -185,7 +185,7 @@ class Planner:
     def habits(self) -> Habits:
         """How the worker's days run, as far as shifts that are over tell it."""
         learned = self._learning.of(self.bench.worker, ())
-        begins, ends = hours_of(learned, None, self.zone)
+        begins, ends = hours_of(learned, self.bench.day_began(), self.zone)
         meal = self.settings.meal or USUAL_MEAL
         around = DayAhead(interrupted=learned.interrupted, tires=True)
         return Habits(begins, ends, meal, around, self.settings.closed)

@@ -16,7 +16,7 @@ from typing import Concatenate, ParamSpec, TypeVar
 from msgspec import Struct
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
-from cartclock.engine.ahead.foreseen import Foreseen, Foresight
+from cartclock.engine.ahead.foreseen import Foreseen, Foresight, day_began
 from cartclock.engine.desk.in_sight import InSight
 from cartclock.engine.desk.learning import Learning
 from cartclock.engine.facts import events as ev
@@ -158,6 +158,15 @@ class Pressing(InSight):
         """The worker's newest shift, on or off, with what others measured at its place; None if
         there never was one."""
         return _newest(self.shifts, worker or self.worker)
+
+    def day_began(self) -> Shift | None:
+        """The shift with which the newest day of the cart's worker began; None if there never was
+        one."""
+        newest = self.shift()
+        if newest is None:
+            return None
+        others = (*self._shifts_before.values(), *self.shifts.values())
+        return day_began(newest, shift_before(newest, others), newest.on.zone)
 
     def scene(self, worker: str | None = None, at_us: Instant | None = None) -> Scene:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""

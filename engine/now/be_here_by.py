@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from datetime import time, timedelta
 
-from cartclock.engine.ahead.foreseen import USUAL_BEGIN, Foresight, by_the_plan, hours_of
+from cartclock.engine.ahead.foreseen import Foresight, by_the_plan, hours_of
 from cartclock.engine.ahead.handover import handover_notice
 from cartclock.engine.ahead.telling import TOLD_US
 from cartclock.engine.dates import (
@@ -69,11 +69,7 @@ def be_here_by(
     ahead = ahead or by_the_plan(jobs, shift)
     told = [] if behind_night else [*_not_overnight(jobs, shift, now_us), *wash]
     for job in still:
-        begins, ends = hours_of(ahead.of.learned, shift, job.opened.zone)
-        if ahead.of.learned.begins is None:
-            # Who began late once need not sleep until then.
-            begins = min(begins, USUAL_BEGIN)
-        hours = begins, ends
+        hours = hours_of(ahead.of.learned, ahead.of.began, job.opened.zone)
         told += [*_layers(job, hours, now_us, ahead.factors(job.id)), *_cures(job, shift, now_us)]
         told += [*_looks(job), *_promise(job, ahead, now_us)]
     for call in waiting_calls(jobs.values()).values():

@@ -9,7 +9,7 @@ from math import log
 import pytest
 from msgspec.structs import replace
 
-from cartclock.engine.ahead.calendar import STAYS_FOR_US, Night, WorkCalendar, WorkDay
+from cartclock.engine.ahead.calendar import STAYS_FOR_US, Night, WorkCalendar, WorkDay, nights_of
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
 from cartclock.engine.ahead.finish import PromiseKept
@@ -161,6 +161,47 @@ def test_what_is_begun_late_is_done_another_day_and_told_with_its_morning() -> N
     assert helps[0].what == "going on tonight"
     short = foreseen(begun("maintenance_wash"), learned=learned)
     assert "going on tonight" not in [one.what for one in short.helps("job-1")]
+
+
+@pytest.mark.parametrize(
+    ("began", "ends", "begins"),
+    [
+        ("07:30", "21 18:30", "22 07:30"),
+        ("09:59", "21 20:45", "22 09:45"),
+        # Who began late does not wait for that hour on the next day.
+        ("10:00", "21 21:00", "22 08:00"),
+        ("14:00", "22 00:00", "22 08:00"),
+        ("17:59", "22 00:00", "22 08:00"),
+        ("18:10", "22 05:00", "22 18:00"),
+    ],
+)
+def test_the_only_day_there_was_says_when_the_next_begins(
+    began: str, ends: str, begins: str
+) -> None:
+    """Eleven hours are a day while nothing is known of a worker's."""
+    real = begun("one_step_correction_and_coat", at=f"2026-09-21 {began}")
+
+    def night() -> Night:
+        around = foreseen(real).around
+        assert around.work_day is not None
+        return next(nights_of(around.work_day, real.now_us, around.on_us, around.gone_home))
+
+    real.now_us += HOUR_US
+    assert night() == Night(instant(f"2026-09-{ends}", ZONE), instant(f"2026-09-{begins}", ZONE))
+    # Off the clock the next day begins when it was said to.
+    real.now_us += 5 * HOUR_US
+    measured(real, ev.ClockedOff())
+    assert night() == Night(real.now_us, instant(f"2026-09-{begins}", ZONE))
+
+
+def test_who_was_off_at_noon_began_the_day_before_it() -> None:
+    real = begun("one_step_correction_and_coat", at="2026-09-21 07:30")
+    real.now_us += 6 * HOUR_US
+    measured(real, ev.ClockedOff())
+    before, real.shift = real.shift, None
+    measured(real, ev.ClockedOn("carport"))
+    work_day = foreseen(real, before=before).around.work_day
+    assert work_day == WorkDay(datetime.time(7, 30), datetime.time(18, 30), ZONE)
 
 
 def test_little_work_behind_the_end_of_the_day_is_stayed_for() -> None:
