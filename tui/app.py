@@ -19,7 +19,7 @@ from cartclock.engine.dates import day_of
 from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import MINUTE_US, Draft, Row
-from cartclock.engine.facts.words import main_row, row_text
+from cartclock.engine.facts.words import main_row, row_text, said_in
 from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.now.alarm import battery_alarm, question_alarm, should_stay_awake
 from cartclock.engine.now.faces import Face
@@ -440,7 +440,8 @@ class CartClock(App[None]):
         asked = self.sight.asked
         read_us = READ_US if asked is not None and asked.rule_id == BEFORE_COAT else ASKED_US
         if asked is not None and now.now_us - self.sight.asked_us >= read_us:
-            found = by_urgency((*found, question_alarm(asked.sentence)))
+            asks = said_in(asked.sentence, self.settings.temperature)
+            found = by_urgency((*found, question_alarm(asks)))
         self.voice.hear(found, now.now_us)
 
     def _mind_laptop(self) -> None:

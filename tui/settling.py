@@ -19,6 +19,8 @@ from textual.widgets import Input
 from textual.worker import Worker
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.words import said_in
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.breaks import NO_RULES, US_FEDERAL
 from cartclock.engine.store.laptop.instrument import INSTRUMENT_TIMEOUT_S, polled
 from cartclock.engine.store.settling import (
@@ -196,19 +198,18 @@ class SettlingScreen(Screen[None]):
         )
 
     def _ask_degrees(self) -> None:
-        def taken(unit: str) -> None:
+        def taken(unit: TemperatureUnit) -> None:
             # They stand whatever becomes of the list behind them.
             self._settle({"temperature": unit}, f"{unit}, {self._measured}")
             self._ask_measures(unit)
 
-        def line(name: str) -> Line:
-            unit = name[0]
+        def line(unit: TemperatureUnit, name: str) -> Line:
             take = partial(self._refusing, partial(taken, unit), self._ask_degrees)
             return Line(name, take, hot=unit.lower())
 
-        self._list("Degrees", line("Celsius"), line("Fahrenheit"))
+        self._list("Degrees", line("C", "Celsius"), line("F", "Fahrenheit"))
 
-    def _ask_measures(self, unit: str) -> None:
+    def _ask_measures(self, unit: TemperatureUnit) -> None:
         def by_hand() -> None:
             self._take({"temperature": unit}, f"{unit}, {BY_HAND}")
             self._measured = BY_HAND
@@ -221,11 +222,11 @@ class SettlingScreen(Screen[None]):
             Line("a command prints it", partial(self._ask_command, unit, "")),
         )
 
-    def _ask_command(self, unit: str, start: str) -> None:
+    def _ask_command(self, unit: TemperatureUnit, start: str) -> None:
         title = "A command that prints air_c=31.5 rh=44"
         self._text(title, partial(self._try, unit), start)
 
-    def _try(self, unit: str, command: str) -> None:
+    def _try(self, unit: TemperatureUnit, command: str) -> None:
         """Asks the command once: what cannot be read is not settled."""
         begun = self._own.seconds()
 
@@ -241,14 +242,15 @@ class SettlingScreen(Screen[None]):
         self.sheet.open(f"Asking: {command}", [line], closed=let_go, hint="esc: leave it out")
         self._trying = self.run_worker(self._tried(unit, command), exclusive=True)
 
-    async def _tried(self, unit: str, command: str) -> None:
+    async def _tried(self, unit: TemperatureUnit, command: str) -> None:
         try:
             reading: ev.ReadingTaken = await polled(command)
             self.sheet.close()
             said = f"printed by {command}"
             self._take({"temperature": unit, "reading_command": command}, f"{unit}, {said}")
             self._measured = said
-            self._tell(f"It printed air {reading.air_c:g} C, humidity {reading.rh:g} %.")
+            air = said_in(f"air {reading.air_c:g} C", unit)
+            self._tell(f"It printed {air}, humidity {reading.rh:g} %.")
         except Refused as why:
             self._ask_command(unit, command)
             self._refuse(command, str(why))

@@ -1,7 +1,10 @@
-"""Events and moves as a worker would say them: one line each, no codes."""
+"""Events and moves as a worker would say them: one line each, no codes. Degrees that were said in
+C, in another unit."""
 
 from __future__ import annotations
 
+import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from cartclock.engine.dates import hours_text, spoken
@@ -14,7 +17,24 @@ from cartclock.engine.facts.rows import Row
 from cartclock.engine.facts.shift_events import CallGrade
 from cartclock.engine.facts.stage_changes import care_change, changes_text, handover_change
 from cartclock.engine.facts.turn import Turn, time_round
-from cartclock.engine.figures.air import TemperatureUnit, bare_degrees, full_degrees
+from cartclock.engine.figures.air import (
+    DEW_MARGIN_K,
+    TemperatureUnit,
+    apart_in_unit,
+    bare_degrees,
+    full_degrees,
+)
+
+# Degrees in a sentence that was said in C: "30 C", "8 to 17 C".
+_SAID = re.compile(r"(-?\d+(?:\.\d+)?)(?: to (-?\d+(?:\.\d+)?))? C\b")
+# What is said of how far two temperatures are apart, behind the figure and before it.
+_APART = re.compile(
+    r" (?:(?P<less>(?:under|below) the dew point|short\b)|(?:over|above) the dew point|to spare\b"
+    r"|above it is wanted|of caution|added |above the same )"
+)
+_WITHIN, _ON_TOP = "within ", "the dew point + "
+# Older records say it without its unit.
+_ASKED = re.compile(rf"({re.escape(_ON_TOP)}{DEW_MARGIN_K:g})\b(?! C\b)")
 
 
 def amount_text(amount: float, unit: str) -> str:
@@ -367,3 +387,36 @@ def reading_text(reading: ev.ReadingTaken, unit: TemperatureUnit = "C") -> str:
     if reading.confirmed:
         parts.append("looks odd, asked about and kept")
     return ", ".join(parts)
+
+
+def in_both(said: str, unit: TemperatureUnit) -> str:
+    """A sentence of the program that was said in C, with the same figures in `unit` beside them.
+
+    "expected today: 8 to 17 C (46.4 to 62.6 F)". How far two are apart is told from what stands
+    beside it, and cut so that what is short never reads as enough. In C it stays as it is.
+    """
+    return _said_anew(said, unit, "{0} ({1})")
+
+
+def said_in(said: str, unit: TemperatureUnit) -> str:
+    """The same with the figures in `unit` alone, for a screen: "expected today: 46.4 to 62.6 F"."""
+    return _said_anew(said, unit, "{1}")
+
+
+def _said_anew(said: str, unit: TemperatureUnit, form: str) -> str:
+    if unit == "C":
+        return said
+    return _SAID.sub(
+        lambda found: form.format(found[0], _reckoned(found, unit)), _ASKED.sub(r"\1 C", said)
+    )
+
+
+def _reckoned(found: re.Match[str], unit: TemperatureUnit) -> str:
+    """Degrees that were found in a sentence, in another unit."""
+    apart = _APART.match(found.string, found.end())
+    if apart is None and not found.string.endswith((_WITHIN, _ON_TOP), 0, found.start()):
+        ends = [bare_degrees(float(one), unit) for one in found.groups() if one is not None]
+        return f"{' to '.join(ends)} {unit}"
+    wide = apart_in_unit(float(found[1]), unit)
+    cut = math.ceil if apart is not None and apart["less"] else math.floor
+    return f"{cut(round(wide * 10.0, 6)) / 10.0:g} {unit}"

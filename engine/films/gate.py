@@ -103,7 +103,7 @@ def margin_text(margin_c: float) -> str:
     """A margin over the dew point and 3 C more, cut down: short never reads like enough."""
     cut_c = math.floor(round(margin_c * 10.0, 6)) / 10.0
     side = "over" if margin_c >= 0.0 else "under"
-    return f"panel {abs(cut_c):.1f} C {side} the dew point + {DEW_MARGIN_K:g}"
+    return f"panel {abs(cut_c):.1f} C {side} the dew point + {DEW_MARGIN_K:g} C"
 
 
 def limits_of(job: Job, stage: Stage) -> LabelLimits:

@@ -3,50 +3,15 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Callable
 
 from cartclock.engine.figures.air import (
     DEW_MARGIN_K,
     TemperatureUnit,
     apart_in_unit,
-    bare_degrees,
     full_degrees,
     in_unit,
 )
 from cartclock.engine.hours.account import TakenReading
-
-# Degrees in a sentence that was said in C: "30 C", "8 to 17 C".
-_SAID = re.compile(r"(-?\d+(?:\.\d+)?)(?: to (-?\d+(?:\.\d+)?))? C\b")
-# What is said of how far two temperatures are apart, behind the figure and before it.
-_APART = re.compile(r" (over|under) the dew point| of caution| added | above the same ")
-_WITHIN = "within "
-_ASKED = re.compile(rf"(the dew point \+ )({DEW_MARGIN_K:g})\b")
-
-
-def in_both(said: str, unit: TemperatureUnit) -> str:
-    """A sentence of the program that was said in C, with the same figures in `unit` beside them.
-
-    "expected today: 8 to 17 C (46.4 to 62.6 F)". How far two are apart is told from what stands
-    beside it, and cut so that what is short never reads as enough. In C it stays as it is.
-    """
-    if unit == "C":
-        return said
-    asked = rf"\1\2 C ({degrees_apart(DEW_MARGIN_K, unit)})"
-    return _ASKED.sub(asked, _SAID.sub(_beside(unit), said))
-
-
-def _beside(unit: TemperatureUnit) -> Callable[[re.Match[str]], str]:
-    def both(found: re.Match[str]) -> str:
-        apart = _APART.match(found.string, found.end())
-        if apart is None and not found.string.endswith(_WITHIN, 0, found.start()):
-            ends = [bare_degrees(float(one), unit) for one in found.groups() if one is not None]
-            return f"{found[0]} ({' to '.join(ends)} {unit})"
-        wide = apart_in_unit(float(found[1]), unit)
-        cut = math.ceil if apart is not None and apart[1] == "under" else math.floor
-        return f"{found[0]} ({cut(round(wide * 10.0, 6)) / 10.0:g} {unit})"
-
-    return both
 
 
 def reckoned_degrees(value_c: float, unit: TemperatureUnit) -> str:

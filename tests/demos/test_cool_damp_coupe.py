@@ -44,7 +44,7 @@ def test_it_takes_about_a_hundred_presses() -> None:
 def test_the_gate_was_asked_three_times_and_never_overruled() -> None:
     questions = [(at, title) for at, title in result(NAME).seen if "Coat all the same?" in title]
     damp = (
-        "Screening estimate: panel 2.5 C under the dew point + 3; "
+        "Screening estimate: panel 2.5 C under the dew point + 3 C; "
         "air humidity 90.0 %; the label's highest is 80 %: 10.0 % short."
     )
     assert questions == [

@@ -120,8 +120,8 @@ def test_the_printed_rows_all_the_way_from_reading_to_question(row: dict[str, st
 
 
 def test_margins_in_one_short_line() -> None:
-    assert answer(read(DAMP)).line == ("panel 0.8 C under the dew point + 3 (screening estimate)")
-    assert answer(read(FINE)).line == "panel 7.8 C over the dew point + 3 (screening estimate)"
+    assert answer(read(DAMP)).line == ("panel 0.8 C under the dew point + 3 C (screening estimate)")
+    assert answer(read(FINE)).line == "panel 7.8 C over the dew point + 3 C (screening estimate)"
 
 
 @pytest.mark.parametrize(
@@ -315,7 +315,7 @@ def test_nothing_is_asked_while_a_film_is_in_play_nor_when_this_press_begins_one
     book.press(20, ev.StepFinished("Coat", (A,), Turn(), MARKS))
     rules.take_up(book.scene(30), up(B), {})
     notices = gate_notices(book.job(), book.shift(), us(30))
-    assert notices[0].startswith("Coat: Screening estimate: panel 0.8 C under the dew point + 3")
+    assert notices[0].startswith("Coat: Screening estimate: panel 0.8 C under the dew point + 3 C")
     # Late it is in play as well, until it is given up.
     rules.take_up(book.scene(320), up(B), {})
     given_up_s = MARKS.closes_s + 3600
@@ -683,7 +683,7 @@ def test_the_stage_ahead_is_the_one_in_hand_then_the_chosen_then_the_next() -> N
 def test_notices_with_their_weight() -> None:
     book = read(FINE)
     assert gate_notices(book.job(), book.shift(), us(10)) == (
-        "Coat: panel 7.8 C over the dew point + 3 (screening estimate).",
+        "Coat: panel 7.8 C over the dew point + 3 C (screening estimate).",
     )
     assert not pressing(book.job(), book.shift(), us(10))
     book.press(12, replace(FINE, place="sun"))
@@ -695,7 +695,7 @@ def test_notices_with_their_weight() -> None:
     book.press(14, DAMP)
     book.do(15, rules.take_up, up(A), over={"coat_gate": "the label allows it"})
     assert gate_notices(book.job(), book.shift(), us(16)) == (
-        "Coat: Screening estimate: panel 0.8 C under the dew point + 3.",
+        "Coat: Screening estimate: panel 0.8 C under the dew point + 3 C.",
         "Overruled: the label allows it.",
     )
     assert gate_notices(book.job(), None, us(16)) == ()

@@ -70,7 +70,7 @@ def test_a_wave_that_began_with_a_valid_reading_ends_with_it() -> None:
     # The reading is 74 min old, and finishing this film leaves none in play.
     assert question(book, 74 * MINUTE, up(PANELS[begun])) == ""
     notices = gate_notices(book.job(), book.shift(), us(74 * MINUTE))
-    assert notices == ("Coat: panel 7.8 C over the dew point + 3 (screening estimate).",)
+    assert notices == ("Coat: panel 7.8 C over the dew point + 3 C (screening estimate).",)
     assert wave_since_us(book.job(), "Coat", 1, us(74 * MINUTE)) == us(10 * MINUTE)
 
 

@@ -49,12 +49,12 @@ def test_every_line_says_its_name_and_what_is_not_there_says_nothing() -> None:
 def test_words_without_digits_are_not_called_digits_and_a_plus_is_heard() -> None:
     off = replace(FACE, word="OFF THE CLOCK", where="", clock="", runs="", second=("", ""))
     off = replace(off, under="T, then +, opens a job; SPACE clocks you on")
-    sums = ("under the dew point + 3.", "wax +5 and C+ stay as they are")
+    sums = ("under the dew point + 3 C.", "wax +5 and C+ stay as they are")
     assert lines(told(faces=(off,), notices=sums))[:5] == [
         "state: OFF THE CLOCK",
         "about: T, then plus, opens a job; SPACE clocks you on",
         "space: apply bonnet right, planned 1:30",
-        "notice: under the dew point plus 3.",
+        "notice: under the dew point plus 3 C.",
         "notice: wax +5 and C+ stay as they are",
     ]
     # A program reads what Run shows.

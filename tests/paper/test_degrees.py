@@ -9,10 +9,10 @@ import pytest
 from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.words import in_both, said_in
 from cartclock.engine.figures.air import full_degrees
 from cartclock.engine.paper.degrees import (
     degrees_apart,
-    in_both,
     over_dew_point,
     reckoned_apart,
     signed_margin,
@@ -50,10 +50,32 @@ SAID = (
     ("Shade: 1.5 C above the same air", "Shade: 1.5 C (2.7 F) above the same air"),
     ("finished: level roof (Coat, layer 2)", "finished: level roof (Coat, layer 2)"),
 )
+ALONE = (
+    (
+        "panel 0.8 C under the dew point + 3 C (screening estimate)",
+        "panel 1.5 F under the dew point + 5.4 F (screening estimate)",
+    ),
+    (
+        "6.0 C is 2.9 C above the dew point of 3.1 C; 3 C above it is wanted: 0.1 C short",
+        "42.8 F is 5.2 F above the dew point of 37.6 F; 5.4 F above it is wanted: 0.2 F short",
+    ),
+    (
+        "panel 33.2 C; the label's highest is 35 C: 1.8 C to spare; over 30 C: wait",
+        "panel 91.8 F; the label's highest is 95 F: 3.2 F to spare; over 86 F: wait",
+    ),
+    ("the air is under 25 C from 17:00", "the air is under 77 F from 17:00"),
+    ("panel 34 C: keep it wet, 20 min", "panel 93.2 F: keep it wet, 20 min"),
+)
 ENGINE = Path(__file__).parents[2] / "engine"
 # Where the program says degrees in words that a paper takes over, each with how it is told.
 SAYING = {
-    "films/gate.py": ["} C {side} the dew point + {DEW_MARGIN_K"],
+    "films/gate.py": ["} C {side} the dew point + {DEW_MARGIN_K", "} C"],
+    "films/film_advice.py": ["} C"],
+    "films/curve.py": ["} C from {when}", "} C today", "} C"],
+    "figures/gate.py": [
+        "} C is {abs(_cut(above_k))", "} C {side} the dew point of ", "} C",
+        "} C above it is wanted", "} C",
+    ],
     "facts/words.py": [
         "full_degrees(high_c, unit)", "full_degrees(reading.air_c, unit)",
         "full_degrees(reading.panel_c, unit)", "full_degrees(reading.globe_c, unit)",
@@ -88,6 +110,12 @@ def test_what_is_short_never_reads_as_enough() -> None:
 def test_what_the_program_said_in_c_has_the_same_in_f_beside_it(in_c: str, beside: str) -> None:
     assert in_both(in_c, "C") == in_c
     assert in_both(in_c, "F") == beside
+
+
+@pytest.mark.parametrize(("in_c", "alone"), ALONE)
+def test_a_screen_says_it_in_f_alone(in_c: str, alone: str) -> None:
+    assert said_in(in_c, "C") == in_c
+    assert said_in(in_c, "F") == alone
 
 
 @pytest.mark.parametrize("file", SAYING)

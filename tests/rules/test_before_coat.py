@@ -127,7 +127,7 @@ def test_what_is_known_is_judged_with_its_figures() -> None:
         "Drink: 21 min ago",
         "Coating: 20 ml left; this layer 14 ml, with those to come 28 ml: enough for this layer, "
         "8 ml short of all",
-        "Gate: panel 7.8 C over the dew point + 3 (screening estimate)",
+        "Gate: panel 7.8 C over the dew point + 3 C (screening estimate)",
     )
     assert page(book, 1900, up()).eyes == EYES
 

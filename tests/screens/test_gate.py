@@ -15,15 +15,16 @@ from cartclock.engine.facts.move import Move
 from cartclock.engine.plan.plan import Condition, Stage, Work
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
+from cartclock.engine.store.settings import Settings
 from cartclock.tui.lists import reading
 from cartclock.tui.screens.run import RunScreen
 from tests.kit.plans import GATED, WIPE
-from tests.kit.stage import HOME, SMALL, START_US, Play, compare_sizes, played, whole
+from tests.kit.stage import HOME, PLAIN, SMALL, START_US, Play, compare_sizes, played, whole
 
 SIZES = pytest.mark.parametrize("size", [HOME, SMALL], ids=["80x24", "40x12"])
 DAMP = ev.ReadingTaken(air_c=16.0, rh=71.0, panel_c=13.0)
 FINE = ev.ReadingTaken(air_c=22.0, rh=50.0, panel_c=22.0)
-SENTENCE = "Screening estimate: panel 0.8 C under the dew point + 3."
+SENTENCE = "Screening estimate: panel 0.8 C under the dew point + 3 C."
 
 
 def read(play: Play, reading: ev.ReadingTaken) -> None:
@@ -172,8 +173,35 @@ async def test_run_says_the_margin_before_it_asks(tmp_path: Path, size: tuple[in
         assert told >= set(SENTENCE.split())
         read(play, FINE)
         assert play.glance.notices[-1] == (
-            "Coat: panel 7.8 C over the dew point + 3 (screening estimate)."
+            "Coat: panel 7.8 C over the dew point + 3 C (screening estimate)."
         )
+
+
+@SIZES
+async def test_who_measures_in_fahrenheit_reads_the_gate_in_it(
+    tmp_path: Path, size: tuple[int, int]
+) -> None:
+    """0.8 C short and 7.8 C to spare: 1.44 F, raised, and 14.04 F, cut; 3 C are 5.4 F."""
+    settings = replace(PLAIN, temperature="F")
+    async with played(tmp_path, (GATED,), size=size, settings=settings) as play:
+        read(play, DAMP)
+        await play.press("space")
+        assert "panel 1.5 F under the dew point + 5.4 F" in play.sheet.title
+        await play.press("escape")
+        read(play, FINE)
+        told: set[str] = set()
+        for _ in range(40):
+            await play.wind(2)
+            told |= {word for line in play.lines for word in line.split()}
+        assert {"14.0", "14", "F", "5.4"} - told == {"14.0"}
+        assert "C" not in told
+    # The page before a coat, which the record keeps in C.
+    settings = Settings(temperature="F")
+    async with played(tmp_path / "page", (GATED,), size=size, settings=settings) as play:
+        read(play, FINE)
+        await play.press("space")
+        page = " ".join(play.spoken)
+        assert "panel 14 F over the dew point + 5.4 F" in page
 
 
 BEFORE = "Not done before the coat: Wipe 1. Coat all the same?"

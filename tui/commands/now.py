@@ -67,10 +67,13 @@ def _follow(bench: Bench, tell: Callable[[], Telling], told: Telling, as_json: b
 
 def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
     """What says, each time it is called, what Run shows at that instant."""
+    from msgspec.structs import replace
+
     from cartclock.engine.body.rest_words import pace_line
     from cartclock.engine.dates import local
     from cartclock.engine.desk.shop import Shop
     from cartclock.engine.facts.events import CART_EVENTS
+    from cartclock.engine.facts.words import said_in
     from cartclock.engine.now.glance import glance, standing_part
     from cartclock.engine.now.helper import second_hands
     from cartclock.engine.now.moment import Moment
@@ -84,7 +87,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
 
     def question() -> str:
         asked = asked_again(bench.log.asked())
-        return "" if asked is None else asked.sentence
+        return "" if asked is None else said_in(asked.sentence, settings.temperature)
 
     def news(found: Moment, wet: bool) -> list[str]:
         said = []
@@ -120,7 +123,8 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
             stands,
         )
         at = local(found.now_us, settings.zone).isoformat(timespec="seconds")
-        return telling(seen, at, "" if stands.wet else question())
+        notices = tuple(said_in(one, settings.temperature) for one in seen.notices)
+        return telling(replace(seen, notices=notices), at, "" if stands.wet else question())
 
     return tell
 

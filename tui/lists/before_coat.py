@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from cartclock.engine.facts.call_backs import waiting_calls
+from cartclock.engine.facts.words import said_in
 from cartclock.engine.films.before_coat import BEFORE_COAT
 from cartclock.engine.films.waves import PLANNED
 from cartclock.engine.now.before_coat import before_coat
@@ -56,5 +57,6 @@ def open_page(
         cart.workplace.look_again()
         go_on()
 
-    lines = [Line(text, folds=True) for text in page.lines]
+    unit = cart.settings.temperature
+    lines = [Line(said_in(text, unit), folds=True) for text in page.lines]
     host.sheet.open(asked.sentence, lines, HINT, done=read, closed=leave, again=stand)

@@ -15,6 +15,7 @@ from cartclock.engine.desk.bench import Pressed
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.words import said_in
 from cartclock.engine.films.flashing import seen_text
 from cartclock.engine.hours.account import readings
 from cartclock.engine.now.faces import Face
@@ -523,7 +524,8 @@ class RunScreen(CartScreen):
         lines += [Line(f"yes: {said}", partial(take, said)) for said in reasons_for(asked.rule_id)]
         lines.append(Line("yes, in my own words ...", own_words))
         letters = {"c": self.press_caller}
-        self.sheet.open(asked.sentence, lines, ASKED_HINT, closed=leave, letters=letters)
+        asks = said_in(asked.sentence, self.cart.settings.temperature)
+        self.sheet.open(asks, lines, ASKED_HINT, closed=leave, letters=letters)
         self.paint()
 
     def _again(self, asked: Asked, over: dict[str, str]) -> None:

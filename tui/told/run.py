@@ -14,7 +14,7 @@ from cartclock.engine.dates import clock_apart, local, spoken
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.shift import Hands
-from cartclock.engine.facts.words import place_text
+from cartclock.engine.facts.words import place_text, said_in
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.films.film_advice import WATCH
 from cartclock.engine.now.faces import Face
@@ -121,7 +121,7 @@ def told(said: Said) -> Told:
         stage=seen.place,
         count=seen.count,
         faces=faces,
-        question=said.question,
+        question=said_in(said.question, said.unit),
         key=f"{CHANGED if said.changed else 'SPACE'}{ago}",
         whose=name[:1].upper() + name[1:],
         move=seen.next_line,
@@ -133,7 +133,7 @@ def told(said: Said) -> Told:
         heat=_heat(watch, faces, said.unit),
         drink="" if watch is None else drink_text(watch.water),
         climate=() if watch is None else climate_lines(watch, said.unit),
-        notices=seen.notices,
+        notices=tuple(said_in(one, said.unit) for one in seen.notices),
         answer="" if said.read else said.answer,
         answer_turn=(now.now_us - said.answered_us) // PAGE_US,
         turn=now.now_us // TURN_US,

@@ -8,6 +8,7 @@ from typing import Literal
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.words import in_both
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.figures.body import (
     MOST_DRINK_ML_PER_HOUR,
@@ -15,7 +16,7 @@ from cartclock.engine.figures.body import (
     VIBRATION_ACTION_MS2,
     VIBRATION_LIMIT_MS2,
 )
-from cartclock.engine.paper.degrees import degrees_apart, in_both, reckoned_apart, reckoned_text
+from cartclock.engine.paper.degrees import degrees_apart, reckoned_apart, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, TableRow
 from cartclock.engine.paper.said import (

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from cartclock.engine.facts.words import in_both
 from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.films.margins import LayerBegun
-from cartclock.engine.paper.degrees import in_both, over_dew_point
+from cartclock.engine.paper.degrees import over_dew_point
 from cartclock.engine.paper.said import short_moment
 from cartclock.engine.record.coated import Coated
 from cartclock.engine.record.stage_layers import WorkRow

@@ -7,9 +7,9 @@ from itertools import groupby
 
 from cartclock.engine.dates import spoken
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.words import in_both
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.chapters.dated import put_dated
-from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import hour, short_day, short_moment, stretch
 from cartclock.engine.record.record import Record

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from cartclock.engine.dates import hours_text, spoken, spoken_day
 from cartclock.engine.facts.layers import layer_text
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.facts.words import amount_text
+from cartclock.engine.facts.words import amount_text, in_both
 from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.hours.account import Account
 from cartclock.engine.hours.partition import Piece
@@ -25,7 +25,6 @@ from cartclock.engine.paper.chapters.time_sheet import (
     shift_remark,
     shift_span,
 )
-from cartclock.engine.paper.degrees import in_both
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
