@@ -282,12 +282,15 @@ def hour_minutes(seconds: float) -> str:
 
     Raises ValueError or OverflowError if not finite.
     """
-    hours, minutes = divmod(_nearest_minute(seconds), 60)
+    hours, minutes = divmod(nearest_minute(seconds), 60)
     return f"{hours}:{minutes:02}"
 
 
-def _nearest_minute(seconds: float) -> int:
-    """The minutes that every screen and paper says of a length >= 0; half a minute is raised."""
+def nearest_minute(seconds: float) -> int:
+    """The minutes that every screen and paper says of a length; half a minute is raised.
+
+    seconds: >= 0. Raises ValueError or OverflowError if not finite.
+    """
     return int(seconds / 60 + 0.5)
 
 
@@ -302,7 +305,7 @@ def hours_text(seconds: float) -> str:
     seconds: finite; to the nearest minute, so lengths that must add up are to be made of whole
     minutes first. Raises ValueError or OverflowError if not finite.
     """
-    whole = _nearest_minute(abs(seconds))
+    whole = nearest_minute(abs(seconds))
     sign = "-" if whole and seconds < 0 else ""
     hours, minutes = divmod(whole, 60)
     if not hours:

@@ -17,8 +17,11 @@ from cartclock.engine.ahead.durations import Z80, Sum
 from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.body.pace import NO_LENGTH
+from cartclock.engine.dates import nearest_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.hours.planned import planned_us
 from cartclock.engine.plan.amounts import COUNTED, StockUnit
 from cartclock.engine.plan.plan import Plan, Product, Work
 from cartclock.engine.products.consumption import rate_of, rounded
@@ -78,15 +81,18 @@ class Estimate(Struct, frozen=True):
         from_shop: whether other carts of the shop taught of it.
         stages: in order.
         planned_us, hands_us, hands_by_us: hands on it by the plan, expected, four times in five.
-        waits_us, other_us, rests_us, meals_us, nights_us: what lies between, expected.
+        stood_us, other_us: standing by for its films; other work for it, expected.
+        own_us, own_by_us: all work on it, as of a `PastJob`: hands on, standing by and other work,
+            each to the minute, so that a table of them adds up; expected and, as much longer as the
+            hands, four times in five.
+        gaps_us, rests_us, meals_us, nights_us: what of the time is no work, expected.
         begin_us, done_us, by_us: from when to when, expected and four times in five.
         ready_us, ready_by_us: when it may be handed over, which a cure may make later.
         heat: True if the heat of the day is in it.
         products: in the plan's order.
         products_cost: of those with a price; None if none has one.
         unpriced: names of those without.
-        labour, labour_by: hands, other work and waits at `hourly`, expected and four times in five;
-            None without a rate.
+        labour, labour_by: `own_us` and `own_by_us` at `hourly`; None without a rate.
         hourly: the rate as a decimal text; "" if none is settled.
         currency: code, "" if not settled.
         whole: False if a step has no minutes in the plan.
@@ -103,8 +109,11 @@ class Estimate(Struct, frozen=True):
     planned_us: Length
     hands_us: Length
     hands_by_us: Length
-    waits_us: Length
+    stood_us: Length
     other_us: Length
+    own_us: Length
+    own_by_us: Length
+    gaps_us: Length
     rests_us: Length
     meals_us: Length
     nights_us: Length
@@ -170,12 +179,12 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
     assert told is not None
     parts = {part.what: part.length_us for part in told.parts}
     hands = prospect.hands(id_)
-    planned = _planned(prospect, id_)
+    planned = {stage.name: planned_us(job, stage) for stage in job.stages}
     expected = {stage.stage: stage.hands_us for stage in told.stages}
     stages = [
         StageEstimate(
             stage=stage.name,
-            planned_us=_minutes(planned.get(stage.name, 0.0)),
+            planned_us=planned[stage.name],
             hands_us=expected.get(stage.name, NO_LENGTH),
             by_us=_by(prospect.hands(id_, stage.name), expected.get(stage.name, NO_LENGTH)),
             measured=basis.pieces.get(stage.name, 0),
@@ -184,10 +193,10 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
     ]
     products = _products(job, basis)
     costs = [one.cost for one in products if one.cost is not None]
-    other_us, waits_us = parts.get("other work", 0), parts.get("waits", 0) + parts.get("gaps", 0)
-    paid_us = told.hands_us + other_us + waits_us
+    stood_us, other_us = parts.get("waits", 0), parts.get("other work", 0)
+    own_us = sum(map(_to_minute, (told.hands_us, stood_us, other_us)))
     by_us = _by(hands, told.hands_us)
-    late_us = round(paid_us * by_us / told.hands_us) if told.hands_us else paid_us
+    own_by_us = _to_minute(own_us * by_us / told.hands_us) if told.hands_us else own_us
     return Estimate(
         plan=job.opened.plan.name,
         shape=job.opened.plan.shape,
@@ -197,11 +206,14 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
         from_shop=ahead.from_shop,
         same_shape=basis.same_shape,
         stages=tuple(stages),
-        planned_us=_minutes(sum(planned.values())),
+        planned_us=Length(sum(planned.values())),
         hands_us=told.hands_us,
         hands_by_us=by_us,
-        waits_us=Length(waits_us),
+        stood_us=Length(stood_us),
         other_us=Length(other_us),
+        own_us=Length(own_us),
+        own_by_us=Length(own_by_us),
+        gaps_us=Length(parts.get("gaps", 0)),
         rests_us=Length(parts.get("rests by the heat", 0)),
         meals_us=Length(parts.get("meals", 0)),
         nights_us=Length(parts.get("nights", 0)),
@@ -214,28 +226,20 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
         products=products,
         products_cost=sum(costs, Decimal("0.00")) if costs else None,
         unpriced=tuple(one.name for one in products if one.cost is None),
-        labour=_money(paid_us, basis.hourly),
-        labour_by=_money(late_us, basis.hourly),
+        labour=_money(own_us, basis.hourly),
+        labour_by=_money(own_by_us, basis.hourly),
         hourly="" if basis.hourly is None else f"{rounded(basis.hourly)}",
         currency=basis.currency,
         whole=told.whole,
     )
 
 
-def _planned(prospect: Prospect, job_id: str) -> dict[str, float]:
-    """Stage -> minutes by the plan, whatever its panels weigh."""
-    found: dict[str, float] = {}
-    job = next(one.job for one in prospect.jobs if one.job.id == job_id)
-    for piece, _one in prospect.in_time(job_id).pieces:
-        minutes = job.stage(piece.stage).minutes_of(
-            job.work(piece.stage, piece.turn), piece.sections
-        )
-        found[piece.stage] = found.get(piece.stage, 0.0) + minutes
-    return found
-
-
 def _minutes(minutes: float) -> Length:
     return Length(round(minutes * MINUTE_US))
+
+
+def _to_minute(length_us: float) -> int:
+    return nearest_minute(length_us / SECOND_US) * MINUTE_US
 
 
 def _by(of: Sum, expected_us: Length) -> Length:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from cartclock.engine.ahead.telling import learned_text
+from cartclock.engine.ahead.telling import TOLD_US, about_us, at_the_latest_us, learned_text
 from cartclock.engine.dates import hour_minutes, hours_text, spoken_near
-from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.mix import decimal_text
 from cartclock.engine.plan.amounts import exact, in_currency
@@ -15,10 +15,7 @@ from cartclock.engine.times import Instant
 
 NO_OFFER = "An estimate, no offer. Stages do not add up to the four times in five of the whole."
 NO_PRICE = "no price"
-# What is told is told in steps of so many minutes. Our own judgement.
-_STEP_US = 15 * MINUTE_US
-# Of less work than this, in these. Our own judgement.
-_SHORT_US, _SHORT_STEP_US = 2 * HOUR_US, 5 * MINUTE_US
+HANDS, ALL_WORK = "hands on it", "all work"
 
 
 class EstimateWords:
@@ -36,11 +33,15 @@ class EstimateWords:
     def answer(self) -> tuple[str, ...]:
         """What is said into the phone: hours, when it is ready, money."""
         of = self.of
-        hours = _band(of.hands_us, of.hands_by_us)
+        if not of.hands_us:
+            return "No hours: the plan has no minutes.", self.money()
+        hours = f"{_band(of.own_us, of.own_by_us)} of all work"
+        if not of.whole:
+            hours += " without what has no minutes in the plan"
         begins = spoken_near(of.begin_us, self.now_us, self.zone)
         # The day on which it is begun has been said.
-        ready = spoken_near(_up(of.ready_us), of.begin_us, self.zone)
-        by = spoken_near(_up(of.ready_by_us), of.begin_us, self.zone)
+        ready = spoken_near(about_us(of.ready_us), of.begin_us, self.zone)
+        by = spoken_near(at_the_latest_us(of.ready_by_us), of.begin_us, self.zone)
         return (
             f"{hours}, {self.rests_on()}.",
             f"Begun {begins}: ready about {ready}, four times in five by {by}.",
@@ -56,31 +57,42 @@ class EstimateWords:
     def money(self) -> str:
         """Labour and products; what has no price is named and never counted as nothing."""
         of = self.of
-        if of.labour is None or of.labour_by is None:
+        if not of.hands_us:
+            labour = "no labour: there are no hours"
+        elif of.labour is None or of.labour_by is None:
             labour = 'no labour: shop = { hourly = "38" } settles a rate'
         else:
             labour = f"labour {in_currency(of.labour, of.currency)}"
-            labour += f" ({of.labour_by} four times in five)"
+            labour += f" ({of.labour_by} four times in five), all work at {of.hourly} an hour"
         if of.products_cost is None:
             products = "products: no price is known" if of.products else "no products"
         else:
             products = f"products {in_currency(of.products_cost, of.currency)}"
             if of.unpriced:
-                products += f" without {', '.join(of.unpriced)}, which have no price"
+                products += f" without {_without(of.unpriced)} no price"
         return f"{labour[:1].upper()}{labour[1:]}; {products}."
 
+    def work(self) -> Iterator[tuple[str, str, str, str]]:
+        """All work and what it is of: name, expected, four times in five, by the plan."""
+        of = self.of
+        hands = (_table(of.hands_us), _table(of.hands_by_us), _table(of.planned_us))
+        yield HANDS, *hands
+        for name, length_us in (("standing by", of.stood_us), ("other work", of.other_us)):
+            if length_us:
+                yield name, _table(length_us), "", ""
+        yield ALL_WORK, _table(of.own_us), _table(of.own_by_us), ""
+
     def between(self) -> Iterator[tuple[str, str]]:
-        """What lies between beside the hands, and how long it is expected to."""
+        """What of the time is no work, and how long it is expected to be."""
         of = self.of
         for name, length_us in (
-            ("standing by", of.waits_us),
-            ("other work", of.other_us),
+            ("gaps between layers", of.gaps_us),
             ("rests by the heat", of.rests_us),
             ("meals", of.meals_us),
             ("nights", of.nights_us),
         ):
             if length_us >= MINUTE_US:
-                yield name, hour_minutes(length_us / SECOND_US)
+                yield name, _table(length_us)
 
     def notes(self) -> Iterator[str]:
         """What is to be known of it, a sentence each."""
@@ -91,8 +103,6 @@ class EstimateWords:
                 if of.machine
                 else f"Paint {of.paint} changes nothing: the plan has no machine work."
             )
-        if not of.whole:
-            yield "A step has no minutes in the plan and is not in it."
         yield (
             "Rests by the heat are a screening estimate, no medical advice."
             if of.heat
@@ -113,24 +123,20 @@ def bottle_cost_text(one: ProductEstimate) -> str:
     return NO_PRICE if one.cost is None else f"{one.cost}"
 
 
-def _band(hands_us: int, by_us: int) -> str:
-    """How much work it is, expected to four times in five: in quarters of an hour, what is short
-    in steps of five minutes.
-    """
-    if by_us >= _SHORT_US:
-        return f"{_hours(hands_us)} to {_hours(by_us)} hours of work"
-    low, high = (
-        hours_text(-(-length_us // _SHORT_STEP_US) * _SHORT_STEP_US // SECOND_US)
-        for length_us in (hands_us, by_us)
-    )
-    return f"about {low} of work" if low == high else f"{low} to {high} of work"
+def _band(own_us: int, by_us: int) -> str:
+    """How much work it is, expected to four times in five, as a finish is said."""
+    low = hours_text(max(about_us(own_us), TOLD_US) / SECOND_US)
+    high = hours_text(at_the_latest_us(by_us) / SECOND_US)
+    return f"about {low}" if low == high else f"{low} to {high}"
 
 
-def _hours(length_us: int) -> str:
-    """To the next quarter of an hour: "10.5"."""
-    quarters = -(-length_us // _STEP_US)
-    return f"{quarters * _STEP_US / HOUR_US:g}"
+def _table(length_us: int) -> str:
+    return hour_minutes(length_us / SECOND_US)
 
 
-def _up(at_us: Instant) -> Instant:
-    return Instant(-(-at_us // _STEP_US) * _STEP_US)
+def _without(names: Sequence[str]) -> str:
+    """Names and their verb: "Clay, which has", "Clay and Shampoo, which have"."""
+    *others, last = names
+    if not others:
+        return f"{last}, which has"
+    return f"{', '.join(others)} and {last}, which have"

@@ -14,7 +14,8 @@ from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.prospect import Prospect
-from cartclock.engine.dates import instant
+from cartclock.engine.ahead.telling import about_text, by_text
+from cartclock.engine.dates import hours_text, instant
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.planning.estimate import (
@@ -56,8 +57,12 @@ def of(
     return estimate(ahead, Prospect([ahead], around, BEGIN_US), paint, basis)
 
 
+def words_of(found: Estimate) -> EstimateWords:
+    return EstimateWords(found, ZONE, BEGIN_US)
+
+
 def told(found: Estimate) -> str:
-    words = EstimateWords(found, ZONE, BEGIN_US)
+    words = words_of(found)
     return "\n".join([*words.answer(), *words.notes(), *(f"{a} {b}" for a, b in words.between())])
 
 
@@ -86,10 +91,9 @@ def test_the_plan_column_is_the_plans_own_sum() -> None:
 
 def test_what_lies_between_adds_up_to_the_end() -> None:
     found = of(plan_of("one_step_correction_and_coat"))
-    between = found.waits_us + found.other_us + found.rests_us + found.meals_us + found.nights_us
-    assert found.begin_us + found.hands_us + between == pytest.approx(
-        found.done_us, abs=3 * MINUTE_US
-    )
+    between = found.gaps_us + found.rests_us + found.meals_us + found.nights_us
+    work = found.hands_us + found.stood_us + found.other_us
+    assert found.begin_us + work + between == pytest.approx(found.done_us, abs=3 * MINUTE_US)
     assert found.done_us <= found.by_us
     assert found.done_us <= found.ready_us <= found.ready_by_us
     # It does not fit into eleven hours.
@@ -133,15 +137,54 @@ def test_what_has_no_price_is_named_and_is_not_nothing() -> None:
     assert bottle_text(strange.products[0]) == "mix no ratio"
 
 
-def test_labour_is_hands_other_work_and_waits_at_the_rate() -> None:
-    found = of(plan_of("decontamination_and_sealant"), Basis(hourly=Fraction(38), currency="EUR"))
-    paid_us = found.hands_us + found.other_us + found.waits_us
-    assert float(found.labour) == pytest.approx(38 * paid_us / HOUR_US, abs=0.01)
-    assert found.labour_by > found.labour
-    assert f"Labour {found.labour} EUR ({found.labour_by} four times in five)" in told(found)
+def minutes(clock: str) -> int:
+    hours, rest = clock.split(":")
+    return 60 * int(hours) + int(rest)
+
+
+def test_hours_and_labour_are_of_all_work_as_history_has_it() -> None:
+    # A rate of 60 is the minute at 1.00: the money can be held against the table.
+    for name in ("maintenance_wash", "decontamination_and_sealant", "one_step_correction_and_coat"):
+        found = of(plan_of(name), Basis(hourly=Fraction(60), currency="EUR"))
+        table = {row[0]: row[1:] for row in words_of(found).work()}
+        parts = sum(minutes(table[row][0]) for row in ("hands on it", "standing by", "other work"))
+        expected, late = (minutes(one) for one in table["all work"][:2])
+        assert expected == parts > minutes(table["hands on it"][0])
+        assert (found.labour, found.labour_by) == (Decimal(f"{parts}.00"), Decimal(f"{late}.00"))
+        assert late / expected == pytest.approx(found.hands_by_us / found.hands_us, rel=0.02)
+        said = told(found)
+        assert f"Labour {parts}.00 EUR ({late}.00 four times in five), all work at 60.00" in said
+        low = hours_text(round(parts / 5) * 5 * 60)
+        assert said.startswith(f"{low} to {hours_text(-(-late // 5) * 5 * 60)} of all work, from")
     unsettled = of(plan_of("decontamination_and_sealant"))
     assert (unsettled.labour, unsettled.hourly) == (None, "")
     assert "No labour: shop = " in told(unsettled)
+
+
+def test_a_gap_between_layers_is_no_work_and_is_not_paid() -> None:
+    found = of(plan_of("two_layer_coat_overnight"), Basis(hourly=Fraction(60)))
+    assert found.gaps_us > HOUR_US
+    assert "gaps between layers" in told(found)
+    assert found.own_us < found.hands_us + found.stood_us + found.other_us + 2 * MINUTE_US
+
+
+def test_the_end_is_said_as_a_finish_is_said() -> None:
+    found = of(plan_of("decontamination_and_sealant"))
+    for minute in range(11):
+        ready_us = Instant(BEGIN_US + (240 + minute) * MINUTE_US)
+        moved = replace(found, ready_us=ready_us, ready_by_us=ready_us)
+        about, by = about_text(ready_us, BEGIN_US, ZONE), by_text(ready_us, BEGIN_US, ZONE)
+        assert f"ready about {about}, four times in five by {by}." in told(moved)
+
+
+def test_what_has_no_price_has_its_verb() -> None:
+    found = replace(of(sealed()), products_cost=Decimal("1.00"))
+    for names, said in (
+        (("Clay",), "without Clay, which has no price."),
+        (("Clay", "Soap"), "without Clay and Soap, which have no price."),
+        (("Clay", "Soap", "Wax"), "without Clay, Soap and Wax, which have no price."),
+    ):
+        assert said in told(replace(found, unpriced=names))
 
 
 def test_the_paint_moves_machine_work_and_nothing_else() -> None:
@@ -158,7 +201,12 @@ def test_the_paint_moves_machine_work_and_nothing_else() -> None:
 
 def test_a_plan_without_minutes_says_so() -> None:
     stage = Stage("Seal", ("bonnet",), (Work("wipe on"),))
-    found = of(Plan("invented", (stage,)))
+    found = of(Plan("invented", (stage,)), Basis(hourly=Fraction(38)))
     assert found.hands_us == 0
-    assert "A step has no minutes in the plan and is not in it." in told(found)
-    assert "no products" in told(found)
+    assert words_of(found).answer() == (
+        "No hours: the plan has no minutes.",
+        "No labour: there are no hours; no products.",
+    )
+    half = replace(stage, steps=(Work("wipe on"), Work("wipe off", 30.0)))
+    said = told(of(Plan("invented", (half,))))
+    assert "of all work without what has no minutes in the plan, from" in said

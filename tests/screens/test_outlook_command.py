@@ -89,13 +89,15 @@ def test_an_estimate_answers_first_and_is_its_struct_for_a_program(home: Path) -
     assert done.exit_code == 0, done.output
     lines = done.output.splitlines()
     assert lines[0] == "Estimate: One-step correction and coat, estate"
-    assert "hours of work, from the plan only." in lines[1]
+    assert " of all work, from the plan only." in lines[1]
     assert lines[2].startswith("Begun ")
     assert max(map(len, lines)) <= 80
     found = json.loads(CliRunner().invoke(commands, (*words, "--json")).output)
     names = [line.split("  ")[0] for line in lines]
     assert all(stage["stage"] in names for stage in found["stages"])
     assert found["hourly"] == "38.00"
+    assert float(found["labour"]) == pytest.approx(found["own_us"] / 3.6e9 * 38, abs=0.005)
+    assert " ".join(found["says"]) in " ".join(done.output.split())
     assert all(one["cost"] is None for one in found["products"])
     wrong = CliRunner().invoke(commands, (*words[:2], "--rate", "much"))
     assert wrong.exit_code == 1

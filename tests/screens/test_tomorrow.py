@@ -68,7 +68,7 @@ async def test_an_estimate_takes_three_picks_and_is_kept_as_a_job(tmp_path: Path
         assert play.notice == NO_JOB_ASKED
         await play.press("space", "down", "space", "space", "space")
         text = read(play)
-        assert "50 min to 1 h 5 min of work, from the plan only." in text
+        assert "55 min to 1 h 15 min of all work, from the plan only." in text
         # What was asked stands on top, and the day once.
         assert play.lines[1].strip() == "Maintenance wash, hatchback"
         assert text.count("22 Sep") == 1

@@ -65,7 +65,8 @@ def estimate(
         state = cast("PaintState", STATES[paint])
         found = of.estimated(plan_of(plan, body), state, day, weather, rate)
         words = EstimateWords(found, of.zone, of.bench.now_us)
-        return _lines(found, words), msgspec.to_builtins(found)
+        said = {"says": list(words.answer()), "from": list(words.notes())}
+        return _lines(found, words), {**msgspec.to_builtins(found), **said}
 
 
 def _lines(found: Estimate, words: EstimateWords) -> list[str]:
@@ -87,8 +88,8 @@ def _lines(found: Estimate, words: EstimateWords) -> list[str]:
             f"{name}{clock(one.hands_us):>9}{clock(one.by_us):>9}{clock(one.planned_us):>9}"
             f"{one.measured or '-':>10}"
         )
-    whole = (clock(found.hands_us), clock(found.hands_by_us), clock(found.planned_us))
-    lines.append(f"{'hands on it':<22}" + "".join(f"{one:>9}" for one in whole))
+    for name, *lengths in words.work():
+        lines.append((f"{name:<22}" + "".join(f"{one:>9}" for one in lengths)).rstrip())
     lines += [f"{name:<22}{length:>9}" for name, length in words.between()]
     lines.append("")
     for product in found.products:

@@ -6,6 +6,8 @@ from cartclock.engine.dates import hour_minutes
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.planning.estimate import Estimate
 from cartclock.engine.planning.estimate_words import (
+    ALL_WORK,
+    HANDS,
     EstimateWords,
     bottle_cost_text,
     bottle_text,
@@ -50,11 +52,12 @@ def estimate_page(of: Estimate, words: EstimateWords) -> Page:
         lengths = (one.hands_us, one.by_us, one.planned_us)
         clocks = (hour_minutes(length_us / SECOND_US) for length_us in lengths)
         rows.append(Cells(_STAGES, (one.stage, *clocks, str(one.measured or "-"))))
-    whole = (of.hands_us, of.hands_by_us, of.planned_us)
-    clocks = (hour_minutes(length_us / SECOND_US) for length_us in whole)
-    rows.append(Cells(_STAGES, ("hands on it", *clocks, ""), bold=True))
-    rows += [Air(), Heading("between")]
-    rows += [Cells(_BETWEEN, pair) for pair in words.between()]
+    rows += [
+        Cells(_STAGES, (*cells, ""), bold=cells[0] in (HANDS, ALL_WORK)) for cells in words.work()
+    ]
+    between = [Cells(_BETWEEN, pair) for pair in words.between()]
+    if between:
+        rows += [Air(), Heading("between"), *between]
     if of.products:
         rows += [Air(), Heading("from the bottle", of.currency)]
     for product in of.products:
