@@ -15,6 +15,13 @@ from cartclock.tui.commands.group import commands
 FLASH = "flash --panel 32 --air 33 --rh 40 --label 60-120 --at 20/50"
 
 
+@pytest.fixture(autouse=True)
+def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cart without settings."""
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    return tmp_path
+
+
 def ran(words: str) -> Result:
     return CliRunner().invoke(commands, ["work-out", *shlex.split(words)])
 
@@ -90,6 +97,20 @@ def test_flash_shows_its_terms() -> None:
 def test_flash_reads_fahrenheit_and_durations_alike() -> None:
     other = "flash --panel 89.6F --air 91.4F --rh 40% --label 1m-2m --at 68F/50"
     assert told(other)["p50_s"] == pytest.approx(told(FLASH)["p50_s"], rel=1e-6)
+
+
+def test_a_figure_alone_is_in_the_unit_of_the_settings(home: Path) -> None:
+    found = told(FLASH), told("heat --air 35 --rh 40"), told("air --air 25 --rh 60 --panel 20")
+    (home / "settings.toml").write_text('temperature = "F"\n')
+    other = "flash --panel 89.6 --air 91.4 --rh 40% --label 60-120 --at 68/50"
+    assert told(other)["p50_s"] == pytest.approx(found[0]["p50_s"], rel=1e-6)
+    assert "panel 89.6 F, air 91.4 F, 40 % RH" in said(other)
+    assert told("heat --air 95 --rh 40") == found[1] == told("heat --air 35C --rh 40")
+    assert told("air --air 77 --rh 60 --panel 68") == found[2]
+    (home / "settings.toml").write_text("worker = 5\n")
+    broken = ran("heat --air 95 --rh 40")
+    assert (broken.exit_code, broken.stdout) == (2, "")
+    assert "worker" in broken.stderr
 
 
 def test_flash_learns_from_what_was_watched() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -12,10 +13,13 @@ from msgspec.structs import replace
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
+from cartclock.engine.store.plan_file.reader import starter, with_body
 from cartclock.tui.commands.group import commands
 from tests.kit.plans import POLISH, WIPE, opening
 
-DAY = ("--day", "2026-07-24", "--plan", "one_step_correction_and_coat")
+# A day of July that is ahead.
+ON = f"{datetime.now(UTC).year + 1}-07-24"
+DAY = ("--day", ON, "--plan", "one_step_correction_and_coat")
 FORECAST = ("--low", "22", "--high", "37", "--dew", "19")
 
 
@@ -45,7 +49,7 @@ def test_the_first_lines_say_what_to_decide_and_a_program_is_told_the_same(home:
     assert "no medical advice" in done.output
     assert max(map(len, lines)) <= 80
     told = json.loads(run(*DAY, *FORECAST, "--json").output)
-    assert told["day"] == "2026-07-24"
+    assert told["day"] == ON
     assert len(told["hours"]) == 24
     assert told["hours"][14]["air_c"] == 37.0
     assert told["plan"]["best"] in told["plan"]["starts"]
@@ -72,6 +76,14 @@ def test_a_table_of_hours_stands_for_the_forecast(home: Path) -> None:
         (("--day", "soon", *FORECAST), '"soon" is no date; write it like 2026-07-24'),
         (FORECAST, "No job is open; name a plan to be begun that day."),
         (("--plan", "no-such", *FORECAST), "There is no file no-such."),
+        ((*DAY[2:], "--day", "2026-07-24", *FORECAST), "2026-07-24 is past; give today, which is "),
+        ((*DAY[2:], "--day", "yesterday", *FORECAST), " is past; give today, which is "),
+        (("--body", "van"), "--body: is of a starter that --plan names; open jobs have their own"),
+        (
+            (*DAY, "--low", "68", "--high", "70", "--dew", "9"),
+            "--low 68 C cannot be. Without its unit a figure is in C here; write 68F.",
+        ),
+        ((*DAY, "--low", "168F", "--high", "70", "--dew", "9"), "--low 168 F cannot be.\n"),
     ],
 )
 def test_what_cannot_be_planned_is_said_on_one_line(
@@ -81,6 +93,47 @@ def test_what_cannot_be_planned_is_said_on_one_line(
     assert done.exit_code in (1, 2)
     assert done.stdout == ""
     assert said in done.stderr
+
+
+def test_a_figure_alone_is_in_the_unit_of_the_settings(home: Path) -> None:
+    celsius = json.loads(run(*DAY, *FORECAST, "--json").output)
+    written = ("--low", "71.6F", "--high", "98.6F", "--dew", "66.2F")
+    assert json.loads(run(*DAY, *written, "--json").output)["hours"] == celsius["hours"]
+    (home / "settings.toml").write_text('temperature = "F"\n')
+    alone = ("--low", "71.6", "--high", "98.6", "--dew", "66.2")
+    both = ("--low", "22C", "--high", "37C", "--dew", "66.2")
+    for words in (alone, both):
+        done = run(*DAY, *words)
+        assert "Planning curve 71.6 to 98.6 F, dew point 66.2 F" in done.output
+        assert json.loads(run(*DAY, *words, "--json").output)["hours"] == celsius["hours"]
+    done = run(*DAY, "--low", "-30", "--high", "50", "--dew", "20")
+    assert done.stderr == (
+        "--low -30 F cannot be. Without its unit a figure is in F here; write -30C.\n"
+    )
+
+
+def test_a_plan_file_has_its_own_body(home: Path) -> None:
+    file = home / "mine.toml"
+    file.write_text(with_body(starter("maintenance_wash"), "coupe"))
+    for words in (("estimate", str(file)), ("outlook", "--plan", str(file), *FORECAST)):
+        for body in ((), ("--body", "coupe")):
+            done = CliRunner().invoke(commands, (*words, *body))
+            assert done.exit_code == 0, done.output
+        done = CliRunner().invoke(commands, (*words, "--body", "van"))
+        assert (done.exit_code, done.stdout) == (2, "")
+        assert done.stderr.startswith("--body: mine.toml is a plan for coupe, and that stands; ")
+    handmade = file.read_text().replace('shape = "coupe"', "")
+    file.write_text(handmade)
+    done = CliRunner().invoke(commands, ("estimate", str(file), "--body", "van"))
+    assert "--body: mine.toml names its panels itself, and that stands" in done.stderr
+
+
+def test_an_estimate_of_a_day_that_is_past_is_refused(home: Path) -> None:
+    words = ("estimate", "maintenance_wash", "--day")
+    done = CliRunner().invoke(commands, (*words, "2020-05-04"))
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.startswith("--day: 2020-05-04 is past; give today, which is ")
+    assert CliRunner().invoke(commands, (*words, "today")).exit_code == 0
 
 
 def test_an_estimate_answers_first_and_is_its_struct_for_a_program(home: Path) -> None:

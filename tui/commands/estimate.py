@@ -10,8 +10,15 @@ import click
 
 from cartclock.tui.commands.door import plainly
 from cartclock.tui.commands.finishing import of_body
-from cartclock.tui.commands.given import answering, for_programs
-from cartclock.tui.commands.outlook import WIDE, day_named, plan_of, planner, weather_given
+from cartclock.tui.commands.given import ALONE, answering, for_programs
+from cartclock.tui.commands.outlook import (
+    USUAL_BODY,
+    WIDE,
+    day_named,
+    plan_of,
+    planner,
+    weather_given,
+)
 
 if TYPE_CHECKING:
     from cartclock.engine.planning.estimate import Estimate, PaintState
@@ -20,9 +27,9 @@ if TYPE_CHECKING:
 STATES = {"better": "better than usual", "usual": "as usual", "worse": "worse than usual"}
 
 
-@click.command()
+@click.command(epilog=ALONE)
 @click.argument("plan")
-@of_body(default="estate", show_default=True, help="Body shape of a starter.")
+@of_body(help=f"Body shape of a starter, {USUAL_BODY} if left out.")
 @click.option(
     "--paint",
     type=click.Choice(list(STATES)),
@@ -30,7 +37,7 @@ STATES = {"better": "better than usual", "usual": "as usual", "worse": "worse th
     show_default=True,
     help="State of the paint, beside what you usually get.",
 )
-@click.option("--day", "day_text", help="When it is begun: a date, or today; else tomorrow.")
+@click.option("--day", "day_text", help="When it is begun: today, or a date ahead; else tomorrow.")
 @click.option("--low", help="Lowest air temperature of that day.")
 @click.option("--high", help="Highest air temperature of that day.")
 @click.option("--dew", help="Dew point of that day.")
@@ -41,7 +48,7 @@ STATES = {"better": "better than usual", "usual": "as usual", "worse": "worse th
 @answering
 def estimate(
     plan: str,
-    body: str,
+    body: str | None,
     paint: str,
     day_text: str | None,
     low: str | None,

@@ -8,22 +8,25 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cartclock.tui.commands.given import (
+    ALONE,
     ESTIMATE,
     answering,
     for_programs,
     humidity,
     seconds,
+    settled_unit,
     shown,
     split,
     temperature,
 )
 
 if TYPE_CHECKING:
+    from cartclock.engine.figures.air import TemperatureUnit
     from cartclock.engine.figures.flash import FlashClimate as FlashClimate
     from cartclock.engine.figures.flash import LabelRange, OwnFlash
 
 
-@click.command()
+@click.command(epilog=ALONE)
 @click.option("--panel", required=True, help="Panel temperature.")
 @click.option("--air", required=True, help="Air temperature.")
 @click.option("--rh", required=True, help="Relative humidity in percent.")
@@ -65,11 +68,12 @@ def flash(
     kind_: Any = kind
     reckoned = figures.terms(rows, at, own, kind_)
     found = figures.predict(rows, at, own, kind_)
-    lines = [f"{kind} film, {_spoken_climate(at)}"]
+    unit = settled_unit()
+    lines = [f"{kind} film, {_spoken_climate(at, unit)}"]
     for row in rows:
-        where = "no climate named" if row.climate is None else _spoken_climate(row.climate)
+        where = "no climate named" if row.climate is None else _spoken_climate(row.climate, unit)
         lines.append(f"label: {row.low_s:g} to {row.high_s:g} s, {where}")
-    lines += [f"watched: {one.seconds:g} s, {_spoken_climate(one.climate)}" for one in own]
+    lines += [f"watched: {one.seconds:g} s, {_spoken_climate(one.climate, unit)}" for one in own]
     if reckoned is None:
         lines += ["", "No reckoning: nothing to start from, or the film does not dry here."]
     else:
@@ -109,11 +113,13 @@ def flash(
     return lines, data
 
 
-def _spoken_climate(climate: FlashClimate) -> str:
+def _spoken_climate(climate: FlashClimate, unit: TemperatureUnit) -> str:
+    from cartclock.engine.figures.air import full_degrees
+
     moving = ", moving air" if climate.moving else ""
-    if climate.panel_c == climate.air_c:
-        return f"panel and air {climate.air_c:.4g} C, {climate.rh:g} % RH{moving}"
-    return f"panel {climate.panel_c:.4g} C, air {climate.air_c:.4g} C, {climate.rh:g} % RH{moving}"
+    panel, air = full_degrees(climate.panel_c, unit), full_degrees(climate.air_c, unit)
+    said = f"panel and air {air}" if panel == air else f"panel {panel}, air {air}"
+    return f"{said}, {climate.rh:g} % RH{moving}"
 
 
 def _label_rows(labels: Sequence[str], ats: Sequence[str]) -> list[LabelRange]:

@@ -9,18 +9,23 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Callable, Mapping, Sequence
+from contextlib import suppress
 from fractions import Fraction
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from cartclock.tui.commands.door import BAD_INPUT, leave, say
+from cartclock.engine.trouble import PlanFault, Refused
+from cartclock.tui.commands.door import BAD_INPUT, leave, say, settled
 
 if TYPE_CHECKING:
+    from cartclock.engine.figures.air import TemperatureUnit
     from cartclock.engine.figures.bounds import Bound
 
 ESTIMATE = "Screening estimate."
+ALONE = "A temperature alone is in the unit of the settings; 20C and 68F count as written."
+"""What a command's help says of temperatures."""
 
 for_programs = click.option("--json", "as_json", is_flag=True, help="For a program that reads it.")
 
@@ -45,6 +50,8 @@ def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]
     def run(as_json: bool, **options: Any) -> None:
         try:
             lines, data = command(**options)
+        except PlanFault as faults:
+            raise Wrong(str(faults)) from None
         except ValueError as why:
             said = str(why)
             raise Wrong(said if said.endswith(".") else f"{said}.") from None
@@ -76,17 +83,33 @@ def mind_letters(*words: str) -> None:
             leave(BAD_INPUT, f"{word!r} is no word: it has a byte that is no letter.")
 
 
+def settled_unit() -> TemperatureUnit:
+    """The unit of the settings, in which a figure alone is written; raises PlanFault."""
+    return settled(aloud=False).temperature
+
+
 def temperature(name: str, text: str, of: Bound) -> float:
-    """Degrees C in the range of what they are of."""
-    from cartclock.engine.figures.bounds import check
-    from cartclock.engine.figures.temperature import temperature_c
+    """Degrees C in the range of what they are of; a figure alone is of the settings' unit, as on
+    the screens, one with its unit is taken as written.
+    """
+    from cartclock.engine.figures.temperature import written_degrees
+    from cartclock.engine.rules.readings import degrees_c
 
     try:
-        value = temperature_c(text)
+        value, written = written_degrees(text)
     except ValueError as why:
         raise ValueError(f"{name}: {why}") from None
-    check(value, of.named(name))
-    return value
+    unit = written or settled_unit()
+    try:
+        return degrees_c(of.named(name), value, unit)
+    except Refused as why:
+        said = str(why)
+    if written is None:
+        other: TemperatureUnit = "F" if unit == "C" else "C"
+        with suppress(Refused):
+            degrees_c(of, value, other)
+            said += f" Without its unit a figure is in {unit} here; write {value:g}{other}."
+    raise ValueError(said)
 
 
 def humidity(name: str, text: str) -> float:

@@ -83,7 +83,7 @@ def _page(at: click.Context) -> str:
     page.version = version("cartclock")
     page.date = ""
     page.short_help = command.get_short_help_str(200).rstrip(".")
-    page.description = cleandoc(command.help or "")
+    page.description = "\n\n".join(filter(None, (cleandoc(command.help or ""), command.epilog)))
     page.synopsis = " ".join(command.collect_usage_pieces(at))
     options = (one for one in command.get_params(at) if isinstance(one, click.Option))
     page.options = [said for one in options if (said := one.get_help_record(at))]

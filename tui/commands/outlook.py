@@ -8,26 +8,30 @@ import datetime
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
 from cartclock.engine.dates import day_said
 from cartclock.tui.commands.door import plainly, reading_bench, settled
 from cartclock.tui.commands.finishing import of_body
-from cartclock.tui.commands.given import answering, for_programs, temperature
+from cartclock.tui.commands.given import ALONE, answering, for_programs, temperature
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from cartclock.engine.ahead.job_ahead import JobAhead
     from cartclock.engine.desk.planner import Planner
+    from cartclock.engine.plan.plan import Plan
     from cartclock.engine.planning.day_words import DayWords
     from cartclock.engine.planning.decision import DayPlan
     from cartclock.engine.planning.weather import Weather
 
 WIDE = 80
 """Columns at which a sentence is folded."""
+
+USUAL_BODY = "estate"
+"""Body shape of a starter, where none is named."""
 
 
 @contextmanager
@@ -55,8 +59,10 @@ def planner() -> Iterator[Planner]:
         yield Planner(bench, shop, settings)
 
 
-@click.command()
-@click.option("--day", "day_text", help="A date like 2026-07-24, or today; tomorrow if left out.")
+@click.command(epilog=ALONE)
+@click.option(
+    "--day", "day_text", help="Today, or a date ahead like 2026-07-24; tomorrow if left out."
+)
 @click.option("--low", help="Lowest air temperature of the forecast.")
 @click.option("--high", help="Highest air temperature of the forecast.")
 @click.option("--dew", help="Dew point of the forecast.")
@@ -66,7 +72,7 @@ def planner() -> Iterator[Planner]:
     help="A CSV of hours instead: time, air_c, and rh or dew_c.",
 )
 @click.option("--plan", "plan_name", help="A plan to be begun that day, instead of the open jobs.")
-@of_body(default="estate", show_default=True, help="Body shape of such a plan.")
+@of_body(help=f"Body shape of a starter, {USUAL_BODY} if left out.")
 @for_programs
 @plainly
 @answering
@@ -77,13 +83,15 @@ def outlook(
     dew: str | None,
     hours: Path | None,
     plan_name: str | None,
-    body: str,
+    body: str | None,
 ) -> tuple[Sequence[str], Mapping[str, object]]:
     """When the open jobs will be ready.
 
     With a day or its air: when to begin on it, and whether the coat goes on in the same run; from
     a forecast (--low, --high, --dew), from a table of hours, or from what was read today.
     """
+    if body is not None and plan_name is None:
+        raise ValueError("--body: is of a starter that --plan names; open jobs have their own")
     with planner() as of:
         if not any((day_text, low, high, dew, hours, plan_name)):
             from cartclock.tui.commands.ready import ready_of
@@ -109,25 +117,40 @@ def outlook(
 
 
 def day_named(text: str | None, today: datetime.date) -> datetime.date:
-    """A date as it was typed; tomorrow if it was not. Raises ValueError for what is none."""
+    """A date as it was typed, today or later; tomorrow if none was. Raises ValueError for what is
+    none, and for one that is past.
+    """
     found = day_said(text or "tomorrow", today)
     if found is None:
         raise ValueError(f'--day: "{text}" is no date; write it like 2026-07-24, or today')
+    if found < today:
+        raise ValueError(f"--day: {found} is past; give today, which is {today}, or a day ahead")
     # Weeks behind it are looked at: what is expected to be done in the nights after, and the meals.
     if found.year == datetime.MAXYEAR:
         raise ValueError(f"--day: {found} is where the calendar ends; name a day before that year")
     return found
 
 
-def plan_of(name: str, body: str) -> Any:
-    """A starter by its name, or a plan file; raises Refused and PlanFault."""
+def plan_of(name: str, body: str | None) -> Plan:
+    """A starter by its name, on a body (None: the usual one), or a plan file, which has its own.
+
+    Raises Refused and PlanFault, and ValueError for a file whose body is another than the one asked
+    for: which of its sections are panels of that body only its writer knows.
+    """
     from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
     from cartclock.engine.store.plan_file.text import read_text
 
     if name in starters():
-        return read_plan(with_body(starter(name), body), name)
+        return read_plan(with_body(starter(name), body or USUAL_BODY), name)
     path = Path(name)
-    return read_plan(read_text(path), path.name)
+    plan = read_plan(read_text(path), path.name)
+    if body not in (None, plan.shape):
+        own = f"is a plan for {plan.shape}" if plan.shape else "names its panels itself"
+        raise ValueError(
+            f"--body: {path.name} {own}, and that stands; leave --body out, or give a file for "
+            "that body (cartclock new --body writes one)"
+        )
+    return plan
 
 
 def weather_given(

@@ -14,6 +14,7 @@ import click
 from cartclock.engine.times import Instant
 from cartclock.tui.commands.flash import flash
 from cartclock.tui.commands.given import (
+    ALONE,
     ESTIMATE,
     answering,
     for_programs,
@@ -26,9 +27,9 @@ from cartclock.tui.commands.given import (
 from cartclock.tui.commands.mix import mix
 
 
-@click.group("work-out", context_settings={"help_option_names": ["-h", "--help"]})
+@click.group("work-out", epilog=ALONE, context_settings={"help_option_names": ["-h", "--help"]})
 def work_out() -> None:
-    """Reckon one thing: mix, flash, heat, air, vapour. Temperatures are C, or F as in 90F."""
+    """Reckon one thing: mix, flash, heat, air, vapour."""
 
 
 work_out.add_command(mix)
@@ -38,7 +39,7 @@ work_out.add_command(flash)
 # Heat.
 
 
-@work_out.command()
+@work_out.command(epilog=ALONE)
 @click.option("--air", help="Air temperature.")
 @click.option("--rh", help="Relative humidity in percent.")
 @click.option("--globe", help="Black globe temperature.")
@@ -127,7 +128,7 @@ def heat(
 # Air and vapour.
 
 
-@work_out.command()
+@work_out.command(epilog=ALONE)
 @click.option("--air", required=True, help="Air temperature.")
 @click.option("--rh", required=True, help="Relative humidity in percent.")
 @click.option("--panel", help="Panel temperature, measured.")
