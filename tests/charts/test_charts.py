@@ -218,6 +218,15 @@ def test_what_took_longest_over_its_plan_stands_first() -> None:
     assert "+1 h 22 min  ▐▄" in _seen(page, 40, 9)
 
 
+def test_half_a_minute_is_raised_as_in_every_other_table() -> None:
+    half = PastStage("Coat", 1, *(Length(30_000_000 * n) for n in (133, 131)), Length(0), Length(0))
+    page = stages_page("One-step, estate", [half])
+    assert _rows(page) == [("Coat", "1 h 7 min", "1 h 6 min", "-1 min", "1")]
+    assert "a job: -1 min" in _seen(page)
+    more = replace(half, hands_us=Length(30_000_000 * 138))
+    assert "a job: +3 min" in _seen(stages_page("One-step, estate", [more]))
+
+
 def test_stages_all_as_planned_say_so() -> None:
     assert "every stage as planned" in _seen(stages_page("One-step", [stage("Wash", 10, 10)]))
     assert "No finished stage" in _sentence(stages_page("One-step", []))

@@ -15,8 +15,10 @@ from cartclock.engine.ahead.durations import Belief
 from cartclock.engine.ahead.job_ahead import JobAhead, steps_of
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import about_text, by_text
-from cartclock.engine.dates import hours_text, instant
+from cartclock.engine.dates import hour_minutes, hours_text, instant
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
+from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.hours.planned import planned_us
 from cartclock.engine.plan.plan import Plan, Product, Stage, Use, Work
 from cartclock.engine.planning.estimate import (
     PAINT_FACTORS,
@@ -87,6 +89,16 @@ def test_the_plan_column_is_the_plans_own_sum() -> None:
         assert one.hands_us <= one.by_us
     assert found.planned_us == sum(one.planned_us for one in found.stages)
     assert found.planned_us / MINUTE_US == 610.0
+
+
+def test_the_plan_column_says_what_the_plan_page_says() -> None:
+    # 19 panels of 3.5 min: half a minute is raised on both.
+    plan = plan_of("one_step_correction_and_coat")
+    (coat,) = (one for one in of(plan).stages if one.stage == "Coat")
+    job = job_ahead(plan, ZONE, BEGIN_US)
+    assert coat.planned_us == planned_us(job, job.stage("Coat")) == 66.5 * MINUTE_US
+    assert hour_minutes(coat.planned_us / SECOND_US) == "1:07"
+    assert hours_text(coat.planned_us / SECOND_US) == "1 h 7 min"
 
 
 def test_what_lies_between_adds_up_to_the_end() -> None:

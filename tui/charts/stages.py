@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from cartclock.engine.dates import hours_text
-from cartclock.engine.facts.rows import MINUTE_US
+from cartclock.engine.dates import hours_text, nearest_minute
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.answers import PastStage
 from cartclock.tui.charts.sheets import tabled, unsaid
 from cartclock.tui.face.page import Apart, Cell, Column, Page, Table
@@ -50,8 +50,9 @@ def _said_of_a_job(stages: Sequence[PastStage]) -> str:
     if not any(one.more_us for one in stages):
         return "every stage as planned"
     jobs = max(one.jobs for one in stages)
-    minutes = round(sum(one.more_us * one.jobs for one in stages) / jobs / MINUTE_US)
-    return f"a job: {_more(minutes)}"
+    more_us = sum(one.more_us * one.jobs for one in stages) / jobs
+    minutes = nearest_minute(abs(more_us) / SECOND_US)
+    return f"a job: {_more(minutes if more_us > 0 else -minutes)}"
 
 
 def _more(minutes: int) -> str:
@@ -61,7 +62,7 @@ def _more(minutes: int) -> str:
 
 def _texts(one: PastStage) -> tuple[str, ...]:
     # Of whole minutes, so that the three agree.
-    planned, taken = round(one.planned_us / MINUTE_US), round(one.hands_us / MINUTE_US)
+    planned, taken = (nearest_minute(us / SECOND_US) for us in (one.planned_us, one.hands_us))
     return (
         one.stage,
         hours_text(planned * 60),

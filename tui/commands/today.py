@@ -108,7 +108,7 @@ def _lines(page: Page) -> Iterator[str]:
 
 
 def _job(job: Job, now: Moment) -> dict[str, object]:
-    from cartclock.engine.dates import local
+    from cartclock.engine.dates import local, nearest_minute
     from cartclock.engine.facts.section import SECOND_US
     from cartclock.engine.hours.planned import planned_left_us, planned_us
     from cartclock.engine.times import Instant
@@ -130,7 +130,7 @@ def _job(job: Job, now: Moment) -> dict[str, object]:
         "promised": iso(job.opened.promised_us),
         "ready": None if told is None else iso(told.ready_us),
         "ready_by": None if told is None else iso(told.ready_by_us),
-        "planned_min": round(planned / SECOND_US / 60),
-        "left_min": round(left_us / SECOND_US / 60) if still else 0,
+        "planned_min": nearest_minute(planned / SECOND_US),
+        "left_min": nearest_minute(left_us / SECOND_US) if still else 0,
         "stages_left": left if still else [],
     }
