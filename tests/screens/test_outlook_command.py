@@ -11,6 +11,7 @@ from click.testing import CliRunner, Result
 from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
+from cartclock.engine.letters import cells
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.plan_file.reader import starter, with_body
@@ -121,11 +122,40 @@ def test_a_plan_file_has_its_own_body(home: Path) -> None:
             assert done.exit_code == 0, done.output
         done = CliRunner().invoke(commands, (*words, "--body", "van"))
         assert (done.exit_code, done.stdout) == (2, "")
-        assert done.stderr.startswith("--body: mine.toml is a plan for coupe, and that stands; ")
+        assert done.stderr.startswith("--body: mine.toml has the body coupe, and that stands; ")
     handmade = file.read_text().replace('shape = "coupe"', "")
     file.write_text(handmade)
     done = CliRunner().invoke(commands, ("estimate", str(file), "--body", "van"))
     assert "--body: mine.toml names its panels itself, and that stands" in done.stderr
+
+
+def test_who_mistypes_a_starter_is_told_which_there_are(home: Path) -> None:
+    done = CliRunner().invoke(commands, ("estimate", "maintenence_wash"))
+    assert done.exit_code == 2
+    assert done.stderr == (
+        'There is no file maintenence_wash. Nor is it a starter; did you mean "maintenance_wash"?\n'
+    )
+    done = CliRunner().invoke(commands, ("estimate", str(home)))
+    assert "Nor is it a starter" not in done.stderr
+
+
+@pytest.mark.parametrize("wide", [30, 40, 60, 80, 200])
+def test_an_estimate_fits_the_terminal_with_its_answer_and_prices(
+    home: Path, wide: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cartclock.tui.commands.estimate._wide", lambda: min(wide, 80))
+    name = "Clay of all the painted panels and of the sills"
+    text = starter("decontamination_and_sealant").replace('name = "Clay"', f'name = "{name}"')
+    (home / "long.toml").write_text(text)
+    done = CliRunner().invoke(commands, ("estimate", str(home / "long.toml"), "--rate", "38"))
+    lines = done.output.splitlines()
+    assert max(map(cells, lines)) <= wide
+    assert " four times in five), all work at 38.00 an hour; " in " ".join(done.output.split())
+    (clay,) = (line for line in lines if line.startswith("Clay of"))
+    (shampoo,) = (line for line in lines if line.startswith("Shampoo"))
+    assert "0:49" in clay
+    assert ("measured" in done.output) == (wide >= 80)
+    assert ("no price" in shampoo) == (wide >= 40)
 
 
 def test_an_estimate_of_a_day_that_is_past_is_refused(home: Path) -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import zip_longest
 from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from cartclock.engine.planning.estimate import Estimate, PaintState
     from cartclock.engine.planning.estimate_words import EstimateWords
 
+_BETWEEN = "  "
 STATES = {"better": "better than usual", "usual": "as usual", "worse": "worse than usual"}
 
 
@@ -73,34 +75,61 @@ def estimate(
         found = of.estimated(plan_of(plan, body), state, day, weather, rate)
         words = EstimateWords(found, of.zone, of.bench.now_us)
         said = {"says": list(words.answer()), "from": list(words.notes())}
-        return _lines(found, words), {**msgspec.to_builtins(found), **said}
+        return _lines(found, words, _wide()), {**msgspec.to_builtins(found), **said}
 
 
-def _lines(found: Estimate, words: EstimateWords) -> list[str]:
+def _lines(found: Estimate, words: EstimateWords, wide: int) -> list[str]:
     from cartclock.engine.dates import hour_minutes
     from cartclock.engine.facts.section import SECOND_US
-    from cartclock.engine.letters import cropped, padded, wrapped
+    from cartclock.engine.letters import wrapped
     from cartclock.engine.planning.estimate_words import bottle_cost_text, bottle_text
 
-    def clock(length_us: int) -> str:
-        return hour_minutes(length_us / SECOND_US)
+    def folded(sentences: Iterable[str]) -> list[str]:
+        return [line for said in sentences for line in wrapped(said, wide, hang=2)]
 
     body = f", {found.shape}" if found.shape else ""
-    lines = [f"Estimate: {found.plan}{body}"]
-    lines += [line for said in words.answer() for line in wrapped(said, WIDE, hang=2)]
-    lines += ["", f"{'':<22}{'expected':>9}{'4 in 5':>9}{'plan':>9}{'measured':>10}"]
+    stages: list[tuple[str, ...]] = [("", "expected", "4 in 5", "plan", "measured")]
     for one in found.stages:
-        name = padded(cropped(one.stage, 21), 22)
-        lines.append(
-            f"{name}{clock(one.hands_us):>9}{clock(one.by_us):>9}{clock(one.planned_us):>9}"
-            f"{one.measured or '-':>10}"
-        )
-    for name, *lengths in words.work():
-        lines.append((f"{name:<22}" + "".join(f"{one:>9}" for one in lengths)).rstrip())
-    lines += [f"{name:<22}{length:>9}" for name, length in words.between()]
-    lines.append("")
-    for product in found.products:
-        name = padded(cropped(product.name, 39), 40)
-        lines.append(f"{name}{bottle_text(product):>15}{bottle_cost_text(product):>12}")
-    lines += ["", *(line for said in words.notes() for line in wrapped(said, WIDE, hang=2))]
-    return lines
+        lengths = (one.hands_us, one.by_us, one.planned_us)
+        clocks = (hour_minutes(length_us / SECOND_US) for length_us in lengths)
+        stages.append((one.stage, *clocks, str(one.measured or "-")))
+    bottles = [(one.name, bottle_text(one), bottle_cost_text(one)) for one in found.products]
+    return [
+        *folded([f"Estimate: {found.plan}{body}", *words.answer()]),
+        "",
+        *_table([*stages, *words.work(), *words.between()], wide),
+        *([""] if bottles else []),
+        *_table(bottles, wide),
+        "",
+        *folded(words.notes()),
+    ]
+
+
+def _table(rows: Sequence[Sequence[str]], wide: int) -> list[str]:
+    """Rows of a name and figures; where the screen is narrow, the last figures are left out that
+    would leave the names less than half of it.
+    """
+    from cartclock.engine.letters import cells, cropped, padded
+
+    if not rows:
+        return []
+    names, *figures = (max(map(cells, column)) for column in zip_longest(*rows, fillvalue=""))
+    widths = [width + len(_BETWEEN) for width in figures]
+    while len(widths) > 1 and wide - sum(widths) < wide / 2:
+        del widths[-1]
+    names = min(names, wide - sum(widths))
+    return [
+        (
+            padded(cropped(row[0], names), names)
+            + "".join(padded(one, at, True) for one, at in zip(row[1:], widths, strict=False))
+        ).rstrip()
+        for row in rows
+    ]
+
+
+def _wide() -> int:
+    """Columns of the terminal, and of what is no terminal those at which a sentence is folded."""
+    import shutil
+    import sys
+
+    return min(WIDE, shutil.get_terminal_size().columns) if sys.stdout.isatty() else WIDE

@@ -54,7 +54,7 @@ def answering(command: Callable[..., tuple[Sequence[str], Mapping[str, object]]]
             raise Wrong(str(faults)) from None
         except ValueError as why:
             said = str(why)
-            raise Wrong(said if said.endswith(".") else f"{said}.") from None
+            raise Wrong(said if said.endswith((".", "?")) else f"{said}.") from None
         if as_json:
             click.echo(json.dumps(data, indent=2))
         else:

@@ -134,18 +134,28 @@ def day_named(text: str | None, today: datetime.date) -> datetime.date:
 def plan_of(name: str, body: str | None) -> Plan:
     """A starter by its name, on a body (None: the usual one), or a plan file, which has its own.
 
-    Raises Refused and PlanFault, and ValueError for a file whose body is another than the one asked
-    for: which of its sections are panels of that body only its writer knows.
+    Raises Refused and PlanFault, and ValueError for what is neither, and for a file whose body is
+    another than the one asked for: which of its sections are panels only its writer knows.
     """
+    from os.path import lexists
+
     from cartclock.engine.store.plan_file.reader import read_plan, starter, starters, with_body
+    from cartclock.engine.store.plan_file.tables import instead_of
     from cartclock.engine.store.plan_file.text import read_text
+    from cartclock.engine.trouble import Refused
 
     if name in starters():
         return read_plan(with_body(starter(name), body or USUAL_BODY), name)
     path = Path(name)
-    plan = read_plan(read_text(path), path.name)
+    try:
+        plan = read_plan(read_text(path), path.name)
+    except Refused as why:
+        if lexists(path):
+            raise
+        hint = instead_of(name, starters())
+        raise ValueError(f"{why} Nor is it a starter; {hint}") from None
     if body not in (None, plan.shape):
-        own = f"is a plan for {plan.shape}" if plan.shape else "names its panels itself"
+        own = f"has the body {plan.shape}" if plan.shape else "names its panels itself"
         raise ValueError(
             f"--body: {path.name} {own}, and that stands; leave --body out, or give a file for "
             "that body (cartclock new --body writes one)"
