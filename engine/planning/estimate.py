@@ -13,11 +13,12 @@ from typing import Literal
 from msgspec import Struct
 from msgspec.structs import replace
 
+from cartclock.engine.after.visits import reasons_text
 from cartclock.engine.ahead.durations import Z80, Sum
 from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.body.pace import NO_LENGTH
-from cartclock.engine.dates import nearest_minute
+from cartclock.engine.dates import day_of, nearest_minute
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
@@ -86,6 +87,7 @@ class Estimate(Struct, frozen=True):
             each to the minute, so that a table of them adds up; expected and, as much longer as the
             hands, four times in five.
         gaps_us, rests_us, meals_us, nights_us: what of the time is no work, expected.
+        closed: why the shop is closed on the day on which it is begun, in words; "" if it is open.
         begin_us, done_us, by_us: from when to when, expected and four times in five.
         ready_us, ready_by_us: when it may be handed over, which a cure may make later.
         heat: True if the heat of the day is in it.
@@ -117,6 +119,7 @@ class Estimate(Struct, frozen=True):
     rests_us: Length
     meals_us: Length
     nights_us: Length
+    closed: str
     begin_us: Instant
     done_us: Instant
     by_us: Instant
@@ -217,6 +220,7 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
         rests_us=Length(parts.get("rests by the heat", 0)),
         meals_us=Length(parts.get("meals", 0)),
         nights_us=Length(parts.get("nights", 0)),
+        closed=_closed(prospect, told.now_us),
         begin_us=told.now_us,
         done_us=told.done_us,
         by_us=told.by_us,
@@ -232,6 +236,12 @@ def estimate(ahead: JobAhead, prospect: Prospect, paint: PaintState, basis: Basi
         currency=basis.currency,
         whole=told.whole,
     )
+
+
+def _closed(prospect: Prospect, begin_us: Instant) -> str:
+    day = prospect.around.work_day
+    reason = "" if day is None else day.closed.reason(day_of(begin_us, day.zone))
+    return reasons_text((reason,)) if reason else ""
 
 
 def _minutes(minutes: float) -> Length:

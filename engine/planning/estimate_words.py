@@ -39,6 +39,8 @@ class EstimateWords:
         if not of.whole:
             hours += " without what has no minutes in the plan"
         begins = spoken_near(of.begin_us, self.now_us, self.zone)
+        if of.closed:
+            begins += f" ({of.closed})"
         # The day on which it is begun has been said.
         ready = spoken_near(about_us(of.ready_us), of.begin_us, self.zone)
         by = spoken_near(at_the_latest_us(of.ready_by_us), of.begin_us, self.zone)

@@ -9,6 +9,7 @@ from fractions import Fraction
 import pytest
 from msgspec.structs import replace
 
+from cartclock.engine.after.visits import Closed
 from cartclock.engine.ahead.calendar import WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Belief
@@ -48,6 +49,7 @@ def of(
     basis: Basis = Basis(),  # noqa: B008  # frozen
     paint: PaintState = "as usual",
     taught: int = 0,
+    days: WorkDay = DAYS,
 ) -> Estimate:
     job = job_ahead(in_state(plan, paint), ZONE, BEGIN_US)
     belief = Belief(steps_of(job))
@@ -55,7 +57,7 @@ def of(
         belief.add(dict.fromkeys(steps_of(job), (6, 0.2)))
     ahead = JobAhead(job, belief.today({}), belief.jobs)
     meals = tuple(meals_ahead(datetime.time(12, 30), ZONE, False, BEGIN_US))
-    around = DayAhead(pauses=meals, meals=1, work_day=DAYS, on_us=BEGIN_US, tires=True)
+    around = DayAhead(pauses=meals, meals=1, work_day=days, on_us=BEGIN_US, tires=True)
     return estimate(ahead, Prospect([ahead], around, BEGIN_US), paint, basis)
 
 
@@ -190,6 +192,13 @@ def test_the_end_is_said_as_a_finish_is_said() -> None:
         moved = replace(found, ready_us=ready_us, ready_by_us=ready_us)
         about, by = about_text(ready_us, BEGIN_US, ZONE), by_text(ready_us, BEGIN_US, ZONE)
         assert f"ready about {about}, four times in five by {by}." in told(moved)
+
+
+def test_who_begins_on_a_day_on_which_the_shop_is_closed_is_told() -> None:
+    # The day of all these estimates is a Friday.
+    for weekday, said in ((5, "Begun 08:00 (closed on Fridays): ready"), (6, "Begun 08:00: ready")):
+        days = replace(DAYS, closed=Closed(weekdays=frozenset({weekday})))
+        assert said in told(of(plan_of("maintenance_wash"), days=days))
 
 
 def test_what_has_no_price_has_its_verb() -> None:
