@@ -8,14 +8,16 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
+from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.settings import Settings
 from cartclock.tui.keys import KEYS, on_screen
 from cartclock.tui.pages.today import CLOCK_ON
 from cartclock.tui.screens.today import TodayScreen
-from tests.kit.page import said
+from tests.kit.page import chosen, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, Play, compare_sizes, played, whole
 
@@ -245,6 +247,33 @@ async def test_a_job_is_closed_and_opened_again(tmp_path: Path) -> None:
         await play.press("space")
         assert play.kinds[-1] == "JobReopened"
         assert "all stages are done" in said(play)[0]
+        assert play.odd() == []
+
+
+async def test_the_cursor_stays_on_the_job_acted_upon_wherever_it_comes_to_stand(
+    tmp_path: Path,
+) -> None:
+    jobs = [replace(opening(WIPE, number=at + 1), vehicle=f"van {at + 1}") for at in range(4)]
+    async with played(tmp_path, *jobs) as play:
+        one, two = list(play.bench.jobs)[:2]
+        play.bench.do(rules.close_job, one, {"unfinished": "enough for a test"})
+        await play.press("t", "up", "up", "up")
+        assert chosen(play).startswith("2  van 2")
+        play.bench.do(rules.close_job, two, {"unfinished": "enough for a test"})
+        await play.wind(1)
+        # What is handed over stands behind the open ones.
+        assert [line[:8] for line in said(play)] == ["3  van 3", "4  van 4", "1  van 1", "2  van 2"]
+        assert chosen(play).startswith("2  van 2")
+        await play.press("space", "space")
+        assert play.kinds[-1] == "JobReopened"
+        assert [line[:8] for line in said(play)] == ["2  van 2", "3  van 3", "4  van 4", "1  van 1"]
+        assert chosen(play).startswith("2  van 2")
+        # What comes to stand in front of it from elsewhere does not take its place either.
+        play.bench.do(rules.reopen_job, one, "goes on")
+        await play.wind(1)
+        assert chosen(play).startswith("2  van 2")
+        await play.press("down")
+        assert chosen(play).startswith("3  van 3")
         assert play.odd() == []
 
 

@@ -53,12 +53,13 @@ class TodayScreen(AheadScreen):
         super().on_screen_resume()
 
     def paint(self) -> None:
-        """The cursor stays on a job that was given away and has another place now: a second press
-        would be meant for it."""
-        jobs = self.jobs()
-        ids = [job.id for job in jobs]
+        """The cursor stays on its job wherever that has its place now, handed over, opened again or
+        given away: a second press would be meant for it."""
+        ids = [job.id for job in self.jobs()]
+        # Whoever goes up from the first job stays on it.
+        self.at = max(0, self.at)
         before = self._ids[self.at] if self.at < len(self._ids) else ""
-        if before in ids and jobs[ids.index(before)].state == "given":
+        if before in ids:
             self.at = ids.index(before)
         self._ids = ids
         super().paint()
