@@ -17,10 +17,12 @@ import pytest
 from click.testing import CliRunner, Result
 from msgspec.structs import replace
 
+from cartclock.engine.desk.bench import Bench
 from cartclock.engine.desk.shop import Shop
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.rules import rules
+from cartclock.engine.store.clock import HandClock
 from cartclock.engine.store.history import path_beside
 from cartclock.engine.store.library import Library
 from cartclock.engine.store.plan_file.reader import read_plan
@@ -28,6 +30,7 @@ from cartclock.engine.times import Length
 from cartclock.tui.commands import progress
 from cartclock.tui.commands.group import commands
 from cartclock.tui.commands.history import _lines
+from cartclock.tui.pages.history import NO_JOB
 from tests.kit.day import PLANS, Day
 
 Run = Callable[..., Result]
@@ -87,6 +90,18 @@ def test_what_is_not_there_and_what_is_no_date_is_said(run: Run) -> None:
         assert (bad.exit_code, bad.stdout) == (2, ""), words
     assert run("history", "green", "--csv", "job_line").exit_code == 2
     assert run("history", "submarine", "--json").stdout == "[]\n"
+
+
+def test_a_log_without_a_job_is_no_search_that_failed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("CARTCLOCK_HOME", str(tmp_path))
+    Bench.open(tmp_path / "log.db", HandClock(0), "me").close()
+    for words in ((), ("submarine",), ("--state", "open")):
+        done = CliRunner().invoke(commands, ["history", *words])
+        assert (done.exit_code, done.stdout, done.stderr) == (0, f"{NO_JOB}\n", "")
+        as_json = CliRunner().invoke(commands, ["history", *words, "--json"])
+        assert (as_json.exit_code, as_json.stdout) == (0, "[]\n")
 
 
 def test_json_says_what_the_lines_say(run: Run) -> None:

@@ -18,11 +18,11 @@ from cartclock.engine.store.clock import HandClock
 from cartclock.engine.times import Length
 from cartclock.tui.face.laying import laid, strip_text
 from cartclock.tui.face.page import Against, Heading, Page, Words, entries
-from cartclock.tui.pages.history import MOST_SHOWN, history_page
+from cartclock.tui.pages.history import MOST_SHOWN, NO_JOB, history_page
 from tests.kit.book import Book
 from tests.kit.carried import out
 from tests.kit.day import Day
-from tests.kit.page import read, said
+from tests.kit.page import chosen, read, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
 from tests.kit.stage import START_US, compare_sizes, played
 
@@ -170,7 +170,31 @@ def test_the_name_of_a_plan_is_whole_where_there_is_room() -> None:
 async def test_without_a_job_it_says_so(tmp_path: Path) -> None:
     async with played(tmp_path, on=False) as play:
         await play.press("h")
-        assert said(play) == ["No job yet."]
+        assert said(play) == [NO_JOB]
+        for key in ("enter", "right"):
+            await play.press(key)
+            assert (play.called, play.notice) == ("history", NO_JOB)
+        # It is so: this key opens one there.
+        assert "+ on Today" in NO_JOB
+        # No letters find one where there is none, and no filter.
+        await play.press("a", "enter")
+        assert (said(play), play.notice) == ([NO_JOB], NO_JOB)
+        await play.press("backspace", "esc", "t", "+")
+        assert play.sheet.title == "New job: which plan?"
+
+
+def test_a_log_that_is_still_to_be_read_is_no_empty_one() -> None:
+    (row,) = history_page([], False, 0, "", 3, Sought()).rows
+    assert row == Words("No job is read yet.", entry=True)
+
+
+async def test_quick_presses_go_through_the_jobs_each(tmp_path: Path) -> None:
+    jobs = [opening(WIPE, number=at + 1) for at in range(4)]
+    async with played(tmp_path, *jobs, on=False) as play:
+        await play.press("t", "h")
+        play.fingers.step = 0.2
+        await play.press("down", "down", "down", "up")
+        assert chosen(play).split()[0] == "2"
 
 
 @pytest.mark.parametrize(

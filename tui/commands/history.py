@@ -83,11 +83,17 @@ def history(
             return
         from cartclock.engine.desk.past import Past
 
-        found = Past(bench.library).jobs(sought, most)
+        past = Past(bench.library)
+        found = past.jobs(sought, most)
         if as_json:
             click.echo(_json(found))
         elif found:
             say("\n".join(_lines(found, _wide())))
+        elif not past.count():
+            # Nothing was looked for in vain where there is nothing.
+            from cartclock.tui.pages.history import NO_JOB
+
+            say(NO_JOB)
         else:
             leave(REFUSED, "No job is like that; cartclock history without words shows the newest.")
     finally:

@@ -16,6 +16,9 @@ from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.answers import PastJob, Sought, job_handle
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
 
+NO_JOB = "There is no job yet: + on Today opens one."
+"""Of a log that has none, whatever is looked for."""
+
 CURSOR = "█"
 """Where the next letter comes."""
 
@@ -60,7 +63,8 @@ def history_page(
     priced = any(one.money_an_hour is not None for one in found)
     rows: list[PageRow] = [_row(one, longest, priced) for one in found]
     if not rows:
-        rows.append(Words("No job says that." if of else "No job yet.", entry=True))
+        none = "No job is read yet." if unread else NO_JOB
+        rows.append(Words("No job says that." if of else none, entry=True))
     if more:
         rows.append(Words("And older ones; letters find them."))
     newest = "the newest " if more else ""

@@ -13,7 +13,7 @@ from cartclock.engine.desk.past import ANY
 from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.engine.history.typed import sought_by
 from cartclock.tui.face.page import Page
-from cartclock.tui.pages.history import MOST_SHOWN, history_page
+from cartclock.tui.pages.history import MOST_SHOWN, NO_JOB, history_page
 from cartclock.tui.screens.listing import SOUGHT_MOST, ListingScreen
 from cartclock.tui.screens.program import CardAsked
 from cartclock.tui.widgets.keyrow import KeyItem, KeyRow
@@ -116,7 +116,9 @@ class HistoryScreen(ListingScreen):
         found = self.found()
         if self.at < len(found):
             return found[self.at].job
-        self.say("No job says that; backspace wipes a letter.")
+        past, library = self.cart.shop.past, self.cart.bench.library
+        none = past.count() == library.left("job") == 0
+        self.say(NO_JOB if none else "No job says that; backspace wipes a letter.")
         return ""
 
     def press_choose(self) -> None:
