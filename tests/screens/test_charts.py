@@ -62,6 +62,18 @@ async def test_a_closed_job_stands_against_its_plan(
         assert page_of(play).name == "Against plan"
 
 
+async def test_quick_presses_turn_the_charts_each(tmp_path: Path) -> None:
+    """Nothing is written by them, so that none has to be meant twice."""
+    async with played(tmp_path, on=False) as play:
+        await play.press("h", "tab")
+        play.fingers.step = 0.2
+        names = []
+        for key in ("space", "space", "space", "backspace", "backspace"):
+            await play.press(key)
+            names.append(page_of(play).said)
+        assert names == ["2 of 6", "3 of 6", "4 of 6", "3 of 6", "2 of 6"]
+
+
 async def test_every_chart_without_anything_is_a_sentence(tmp_path: Path) -> None:
     async with played(tmp_path, on=False) as play:
         await play.press("h", "tab")

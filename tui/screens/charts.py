@@ -44,7 +44,6 @@ class ChartsScreen(ListingScreen):
     """One chart, read; keys go to the next one, choose what it is of, and make it a table."""
 
     called: ClassVar[str] = "charts"
-    advancing: ClassVar[frozenset[str]] = frozenset({"next_chart", "chart_before"})
     _nth = 0
     _as_table = False
     _made_for: object = None
