@@ -22,6 +22,7 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.calendar import STAYS_FOR_US, WorkDay
 from cartclock.engine.ahead.day_ahead import DayAhead, meals_ahead
 from cartclock.engine.ahead.durations import Z80
+from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.played import Played
 from cartclock.engine.ahead.prospect import Prospect
@@ -36,6 +37,7 @@ from cartclock.engine.planning.decision import (
     DayPlan,
     DayStretch,
     LayersApart,
+    Promise,
     Start,
 )
 from cartclock.engine.times import Instant, Length
@@ -44,6 +46,8 @@ from cartclock.engine.times import Instant, Length
 FIRST_START, LAST_START = 5, 16
 # Of two starts the one whose rests by the heat are shorter by this is better. Our own judgement.
 RESTS_TOLD_US = 15 * MINUTE_US
+# The best first.
+_PROMISES: tuple[Promise, ...] = ("", "kept", "expected", "late")
 # A stage that rests for so long is told as two runs. Our own judgement.
 _APART_US = 30 * MINUTE_US
 # A coat that is done later than so long behind the beginning of the next day is no coat of the next
@@ -92,52 +96,46 @@ def day_plan(
     work = WorkLeft(jobs, begins[0])
     played = [_Day(jobs, hours, habits, at_us, work) for at_us in begins]
     usual_us = hours.at(habits.begins.hour)
-    best = min(played, key=lambda one: _rank(one, ends_us, usual_us))
-    in_one_day = best.start.by_us <= ends_us
-    overnight = None if in_one_day else best.overnight
+    best = min(played, key=lambda one: _rank(one, usual_us))
     told = best.start
-    coated_us = told.coated_us or told.start_us
-    in_time = told.morning_us is not None or coated_us <= ends_us + STAYS_FOR_US
-    same_run = overnight is None and told.coat_right and in_time
-    later = None if same_run or overnight is not None else best.coat_later(ends_us)
-    promises = [
-        one.job.opened.promised_us for one in jobs if one.job.opened.promised_us is not None
-    ]
+    evening, morning = best.coat_later
     latest: tuple[Instant | None, Instant | None] = None, None
-    if promises and told.morning_us is None:
+    if best.promise and told.morning_us is None:
         # A night stays where it is, whenever the work begins.
-        awake = _Day(jobs, hours, habits, told.start_us, work, sleeps=False)
-        latest = awake.latest(min(promises))
+        latest = _Day(jobs, hours, habits, told.start_us, work, sleeps=False).latest()
     return DayPlan(
         starts=tuple(one.start for one in played),
         best=told,
         runs=best.course.runs,
         meal_us=best.meal_us,
         ends_us=ends_us,
-        in_one_day=in_one_day,
-        same_run=same_run,
-        evening=None if later is None else later[0],
-        morning=None if later is None else later[1],
-        overnight=overnight,
+        in_one_day=best.in_one_day,
+        same_run=best.same_run,
+        evening=evening,
+        morning=morning,
+        overnight=best.overnight,
+        promise=best.promise,
         latest_start_us=latest[0],
         latest_coat_us=latest[1],
     )
 
 
-def _rank(day: _Day, ends_us: Instant, usual_us: Instant) -> tuple[object, ...]:
-    """The least is the best: done within the day, the coat in right air, few rests, and then what
-    is nearest to when the worker begins anyway: nobody gets up early for nothing.
+def _rank(day: _Day, usual_us: Instant) -> tuple[object, ...]:
+    """The least is the best: what is promised is kept, the coat goes on at all, everything is done
+    within the day with the coat when it is told to go on, in right air without a wait, with few
+    rests, and then what is nearest to when the worker begins anyway: nobody gets up early for
+    nothing, nor for a promise that no start keeps.
     """
-    start = day.start
+    start, by_us = day.start, day.told_by_us
+    first = _PROMISES.index(day.promise), day.coatless
     rests = start.rests_us // RESTS_TOLD_US
     near = abs(start.start_us - usual_us)
-    if start.by_us <= ends_us:
-        return (0, not start.coat_right, rests, near, start.start_us)
-    if day.overnight is not None:
-        # Whoever sleeps before the next layer gains by an early start only what else would be too
-        # late for that night.
-        return (1, start.by_us // HOUR_US, rests, near, start.start_us)
-    return (2, start.by_us // HOUR_US, rests, near, start.start_us)
+    if by_us <= day.ends_us:
+        return (*first, 0, not start.coat_right, rests, near, start.start_us)
+    # Whoever sleeps before the next layer gains by an early start only what else would be too late
+    # for that night.
+    group = 2 if day.overnight is None else 1
+    return (*first, group, by_us // HOUR_US, rests, near, start.start_us)
 
 
 def _ends_us(hours: DayHours, habits: Habits) -> Instant:
@@ -199,7 +197,7 @@ class _Day:
             for stage in one.job.stages
             if stage.kind == "coat"
         }
-        self._start_us = start_us
+        self._start_us, self.ends_us = start_us, _ends_us(hours, habits)
 
     @property
     def start(self) -> Start:
@@ -239,11 +237,41 @@ class _Day:
         own = [one for piece, one in pieces if (piece.job, piece.stage) in self._coats]
         return (own[0].begun_us, own[-1].end_us) if own else None
 
+    @property
+    def in_one_day(self) -> bool:
+        """True if all is done within the day four times in five."""
+        return self.start.by_us <= self.ends_us
+
+    @property
+    def told_by_us(self) -> Instant:
+        """When everything is done four times in five, with the coat when it is told to go on."""
+        later = self._later
+        return self.start.by_us if later is None else later.by_us
+
+    @property
+    def coatless(self) -> bool:
+        """As in `DayPlan`."""
+        return not self.same_run and self.overnight is None and self._later is None
+
+    @property
+    def _later(self) -> CoatLater | None:
+        return next((one for one in self.coat_later if one is not None), None)
+
+    @property
+    def same_run(self) -> bool:
+        """As in `DayPlan`."""
+        start = self.start
+        coated_us = start.coated_us or start.start_us
+        in_time = start.morning_us is not None or coated_us <= self.ends_us + STAYS_FOR_US
+        return self.overnight is None and start.coat_right and in_time
+
     @cached_property
     def overnight(self) -> LayersApart | None:
-        """The layers, where a night lies between two of them that is no longer than they may wait,
-        and the air is right for all of them; None otherwise.
+        """The layers of what is not done in one day, where a night lies between two of them that is
+        no longer than they may wait, and the air is right for all of them; None otherwise.
         """
+        if self.in_one_day:
+            return None
         course, zone = self.course, self.hours.zone
         coats = [one for one in course.pieces if (one[0].job, one[0].stage) in self._coats]
         layers = {(piece.job, piece.turn.layer) for piece, _one in coats}
@@ -279,15 +307,20 @@ class _Day:
                 found[self.hours.of(Instant(at_us + later_us)).coat] = None
         return tuple(word for word in found if word)
 
-    def coat_later(self, ends_us: Instant) -> tuple[CoatLater | None, CoatLater | None]:
-        """The coat this evening, and next morning."""
+    @cached_property
+    def coat_later(self) -> tuple[CoatLater | None, CoatLater | None]:
+        """The coat this evening, and next morning; None where it is not right then, and where it
+        goes on in the same run or has the night between its layers.
+        """
         course, hours = self.course, self.hours
         start = course.start
+        if self.same_run or self.overnight is not None:
+            return None, None
         if start.coat_us is None or start.coat_by_us is None:
             return None, None
         tomorrow = hours.day + datetime.timedelta(days=1)
         next_us = time_on_day(tomorrow, self.habits.begins, hours.zone)
-        stays_us = Instant(ends_us + STAYS_FOR_US)
+        stays_us = Instant(self.ends_us + STAYS_FOR_US)
         evening = self._coat_from(course, start.coat_us, stays_us, next_day=False)
         # Whoever is done with the rest only in the night has not slept in the morning.
         begins_us, ends_us = max(next_us, start.coat_us), Instant(next_us + _MORNING_US)
@@ -318,14 +351,50 @@ class _Day:
             at_us = Instant((at_us // HOUR_US + 1) * HOUR_US)
         return None
 
-    def latest(self, promised_us: Instant) -> tuple[Instant, Instant | None]:
-        """When work and coat begin at the latest for a promise, four times in five."""
-        start, told = self.start, self._ahead.finish(self._last)
-        ready_by_us = start.by_us if told is None else told.ready_by_us
-        begin_us = Instant(promised_us - (ready_by_us - start.start_us))
+    @cached_property
+    def _promised(self) -> tuple[tuple[Instant, Finish], ...]:
+        """What is promised of the work that is left, and when that is done."""
+        found = []
+        for one in self.jobs:
+            promised_us, finish = one.job.opened.promised_us, self._ahead.finish(one.job.id)
+            # What is done waits for whoever fetches it, whenever the day begins.
+            if promised_us is not None and finish is not None and finish.hands_us:
+                found.append((promised_us, finish))
+        return tuple(found)
+
+    @cached_property
+    def promise(self) -> Promise:
+        """As in `DayPlan`."""
+        found: set[Promise] = {self._kept(promised_us, one) for promised_us, one in self._promised}
+        return max(found, key=_PROMISES.index, default="")
+
+    def _kept(self, promised_us: Instant, finish: Finish) -> Promise:
+        coat_us, away_us = self.start.coat_us, 0
+        coated = any(job == finish.job for job, _stage in self._coats)
+        waits = coated and not self.same_run and self.overnight is None
+        if waits and coat_us is not None and finish.done_us > coat_us:
+            if self._later is None:
+                return "late"
+            away_us = self._later.away_us
+        if finish.ready_by_us + away_us <= promised_us:
+            return "kept"
+        return "expected" if finish.ready_us + away_us <= promised_us else "late"
+
+    def latest(self) -> tuple[Instant | None, Instant | None]:
+        """When work and coat begin at the latest for what is promised, four times in five; None for
+        a coat that nothing promised waits for.
+        """
+        start = self.start
+        spare = [promised_us - one.ready_by_us for promised_us, one in self._promised]
+        begin_us = Instant(start.start_us + min(spare)) if spare else None
         if start.coat_by_us is None:
             return begin_us, None
-        return begin_us, Instant(promised_us - (ready_by_us - start.coat_by_us))
+        waiting = [
+            left_us
+            for left_us, (_promised_us, one) in zip(spare, self._promised, strict=True)
+            if one.by_us > start.coat_by_us
+        ]
+        return begin_us, Instant(start.coat_by_us + min(waiting)) if waiting else None
 
 
 def _runs(pieces: Iterable[tuple[Played, Reckoned]]) -> tuple[DayStretch, ...]:

@@ -9,7 +9,7 @@ from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import DEW_MARGIN_K, TemperatureUnit, apart_in_unit, in_unit
 from cartclock.engine.planning.day_hours import DayHours, HourAhead
-from cartclock.engine.planning.decision import CoatLater, DayPlan, DayStretch, Start
+from cartclock.engine.planning.decision import CoatLater, DayPlan, DayStretch, Promise, Start
 from cartclock.engine.times import Instant
 
 NO_ADVICE = "Heat: a screening estimate, no medical advice. A meter and local rules come first."
@@ -20,6 +20,19 @@ PANEL_AS_AIR = (
 _STEP_US = 5 * MINUTE_US
 # From this hour on it is evening. Our own judgement.
 _EVENING_FROM = 17
+# How the best start stands to what is promised, behind what is said of it and in front of it.
+_KEPT: dict[Promise, str] = {
+    "": "",
+    "kept": ", in time for the promise",
+    "expected": "",
+    "late": "",
+}
+_MISSED: dict[Promise, str] = {
+    "": "",
+    "kept": "",
+    "expected": "No start keeps the promise four times in five. ",
+    "late": "No start keeps the promise. ",
+}
 
 
 class DayWords:
@@ -49,18 +62,28 @@ class DayWords:
         return self._begin(plan), self._coat(plan), self._air(plan)
 
     def _begin(self, plan: DayPlan) -> str:
-        best = plan.best
-        ends = f"done about {self.clock(best.done_us)}, four times in five by "
-        ends += self.clock(best.by_us, up=True)
-        if plan.in_one_day:
-            return f"Start {self.clock(best.start_us)}: {ends}{_rests(best)}."
-        over = f"your day ends {self.clock(plan.ends_us)}"
-        ends += _rests(best)
+        """The start, and when that is done which the next sentence leaves to it."""
+        best, later = plan.best, plan.later
+        done_us, by_us, coat, what = best.done_us, best.by_us, "", "done"
+        ends = _rests(best)
+        if later is not None:
+            done_us, by_us, coat = later.done_us, later.by_us, f", the coat {self._when(later)}"
+        elif plan.coatless and best.coat_us is not None and best.coat_by_us is not None:
+            # The rests of all of it are not those of what lies before the coat.
+            done_us, by_us, ends = best.coat_us, best.coat_by_us, ""
+            coat, what = " without the coat", "all before it done"
         if plan.overnight is not None:
             ends += ", with a night between two layers"
-        elif best.morning_us is not None:
+        elif best.morning_us is not None and best.morning_us < done_us:
             ends += f", with a night in it: your day begins {self.clock(best.morning_us)}"
-        return f"Not in one day ({over}): from {self.clock(best.start_us)} {ends}."
+        start = f"{self.clock(best.start_us)}{coat}"
+        begin = f"Start {start}:"
+        if by_us > plan.ends_us:
+            begin = f"Not in one day (your day ends {self.clock(plan.ends_us)}): from {start}"
+            begin += "," if coat else ""
+        done = f"{what} about {self.clock(done_us)}, four times in five by "
+        done += self.clock(by_us, up=True)
+        return f"{_MISSED[plan.promise]}{begin} {done}{ends}{_KEPT[plan.promise]}."
 
     def _coat(self, plan: DayPlan) -> str:
         best, evening, morning = plan.best, plan.evening, plan.morning
@@ -78,22 +101,30 @@ class DayWords:
         why = f"too {' and '.join(best.against)} at" if best.against else "it would begin at"
         told = [f"Not in the same run: {why} {at}."]
         if evening is not None:
-            hour = local(evening.from_us, self.hours.zone).hour
-            when = "this evening" if hour >= _EVENING_FROM else "later that day"
-            told.append(f"Coat {when} {self._later(evening)}.")
+            told.append(f"Coat {self._when(evening)} {self._later(evening)}.")
         if morning is not None:
             word = "Coat" if evening is None else "Or"
-            told.append(f"{word} next morning {self._later(morning)}.")
+            told.append(f"{word} {self._when(morning)} {self._later(morning)}.")
         if evening is morning is None:
             told.append("Nor this evening, nor next morning.")
         return " ".join(told)
 
     def _promise(self, plan: DayPlan) -> str:
-        if plan.latest_coat_us is None:
+        latest_us, coat_us = plan.latest_coat_us, plan.best.coat_us
+        if latest_us is None or coat_us is None:
             return ""
-        if day_of(plan.latest_coat_us, self.hours.zone) < self.hours.day:
+        if day_of(latest_us, self.hours.zone) < self.hours.day:
             return "; too late for the promise"
-        return f"; for the promise at {self.clock(plan.latest_coat_us)} at the latest"
+        if plan.promise == "kept":
+            return f"; for the promise at {self.clock(latest_us)} at the latest"
+        # Without the nights that this reckons without, it might be in time.
+        return f"; the promise wants it by {self.clock(latest_us)}" if latest_us < coat_us else ""
+
+    def _when(self, coat: CoatLater) -> str:
+        if coat.next_day:
+            return "next morning"
+        hour = local(coat.from_us, self.hours.zone).hour
+        return "this evening" if hour >= _EVENING_FROM else "later that day"
 
     def _later(self, coat: CoatLater) -> str:
         said = f"from {self.clock(coat.from_us)}"

@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from msgspec import Struct
 
 from cartclock.engine.times import Instant, Length
+
+Promise = Literal["", "kept", "expected", "late"]
+"""How what is promised stands: nothing is, or all of it is kept four times in five, as expected
+only, or not even so."""
 
 
 class DayStretch(Struct, frozen=True):
@@ -99,9 +105,11 @@ class DayPlan(Struct, frozen=True):
             with a night between its layers, or where the air is not right then.
         overnight: of the best start; None where it is done in one day, or where its layers are not
             apart in right air.
+        promise: of the best start, with the coat when it is told to go on; no start has a better
+            one.
         latest_coat_us: when the coat has to begin for the promise, four times in five; None
-            without a promise or a coat, and with a night in it.
-        latest_start_us: the same of the work.
+            without a promise that waits for a coat, and with a night in it.
+        latest_start_us: the same of the work, for any promise.
     """
 
     starts: tuple[Start, ...]
@@ -114,5 +122,17 @@ class DayPlan(Struct, frozen=True):
     evening: CoatLater | None = None
     morning: CoatLater | None = None
     overnight: LayersApart | None = None
+    promise: Promise = ""
     latest_coat_us: Instant | None = None
     latest_start_us: Instant | None = None
+
+    @property
+    def later(self) -> CoatLater | None:
+        """When the coat is told to go on that does not in the same run: as soon as it can; None if
+        it does, or never can."""
+        return self.evening or self.morning
+
+    @property
+    def coatless(self) -> bool:
+        """True if the coat goes on neither in the same run nor at another time that is told."""
+        return not self.same_run and self.later is None and self.overnight is None

@@ -58,6 +58,12 @@ def planned(weather: Weather, *jobs: JobAhead, habits: Habits = HABITS) -> DayPl
     return day_plan(jobs, hours(weather), habits)
 
 
+def promised(ahead: JobAhead, promised_us: int) -> JobAhead:
+    """The same job with a promise."""
+    opened = replace(ahead.job.opened, promised_us=Instant(promised_us))
+    return replace(ahead, job=replace(ahead.job, opened=opened))
+
+
 def minutes(plan: DayPlan, index: int = 0) -> float:
     start = plan.starts[index]
     return (start.done_us - start.start_us) / MINUTE_US
@@ -346,3 +352,117 @@ def test_what_waits_for_its_film_is_played_from_each_start_anew() -> None:
         wet = WorkLeft([JobAhead(real.job, Belief(steps_of(real.job)).today({}))], real.now_us)
         assert wet.as_of(later_us) is not wet
         real.finish()
+
+
+def test_a_start_that_a_promise_needs_is_the_one_to_take() -> None:
+    one = job("one_step_correction_and_coat")
+    # Without a promise nobody gets up before the usual hour.
+    assert planned(MILD, one).best.start_us == hours(MILD).at(7)
+    far_us = instant("2026-07-27 20:00", ZONE)
+    latest_us = planned(MILD, promised(one, far_us)).latest_start_us
+    assert latest_us is not None
+    # So that whoever begins at half past five is in time, four times in five.
+    found = planned(MILD, promised(one, far_us - latest_us + hours(MILD).at(5) + HOUR_US // 2))
+    assert found.best.start_us == hours(MILD).at(5)
+    assert found.promise == "kept"
+    assert found.latest_coat_us is not None
+    assert found.best.coat_by_us is not None
+    assert found.best.coat_by_us <= found.latest_coat_us
+    said = DayWords(hours(MILD)).decision(found)
+    assert said[0].startswith("Start 05:00: done about ")
+    assert said[0].endswith(", in time for the promise.")
+    assert f"; for the promise at {DayWords(hours(MILD)).clock(found.latest_coat_us)} " in said[1]
+
+
+def test_a_promise_that_no_start_keeps_is_said_first_and_gets_nobody_up() -> None:
+    one = job("one_step_correction_and_coat", certain=False)
+    far_us = instant("2026-07-27 20:00", ZONE)
+    latest_us = planned(MILD, promised(one, far_us)).latest_start_us
+    assert latest_us is not None
+    words, long_day = DayWords(hours(MILD)), replace(HABITS, ends=datetime.time(21))
+    # So much before the first start there is must the work begin, four times in five.
+    hardly_us = far_us - latest_us + hours(MILD).at(5) - HOUR_US // 4
+    hardly = planned(MILD, promised(one, hardly_us), habits=long_day)
+    assert hardly.promise == "expected"
+    assert words.decision(hardly)[0].startswith(
+        "No start keeps the promise four times in five. Start 06:00: done about "
+    )
+    late = planned(MILD, promised(one, far_us - latest_us + hours(MILD).at(5) - 4 * HOUR_US))
+    assert late.promise == "late"
+    assert late.best == planned(MILD, one).best
+    first, second, _air = words.decision(late)
+    assert first.startswith("No start keeps the promise. ")
+    assert late.latest_coat_us is not None
+    assert f"; the promise wants it by {words.clock(late.latest_coat_us)}." in second
+
+
+def test_the_first_sentence_ends_with_the_coat_of_the_second() -> None:
+    one = job("one_step_correction_and_coat")
+    late = replace(HABITS, ends=datetime.time(21))
+    words = DayWords(hours(HOT))
+    found = planned(HOT, one, habits=late)
+    evening, morning = found.evening, found.morning
+    assert evening is not None
+    assert morning is not None
+    first = words.decision(found)[0]
+    assert f", the coat this evening, done about {words.clock(evening.done_us)}, " in first
+    assert words.clock(found.best.done_us) not in first
+    # Where only the next morning is right for it, it is not done in one day.
+    first = words.decision(replace(found, evening=None))[0]
+    assert first.startswith("Not in one day (your day ends 21:00): from ")
+    assert f", the coat next morning, done about {words.clock(morning.done_us)}, " in first
+    # And where no air ever is, nothing is said to be done but what lies before it.
+    never = planned(by_forecast(38, 44, 20), one)
+    assert never.best.coat_us is not None
+    first = words.decision(never)[0]
+    assert f" without the coat, all before it done about {words.clock(never.best.coat_us)}" in first
+    # What is promised is measured by the coat that is told: so long before it there must be a coat.
+    far_us = instant("2026-07-27 20:00", ZONE)
+    latest_us = planned(HOT, promised(one, far_us), habits=late).latest_coat_us
+    assert latest_us is not None
+    for spare_us, kept in ((-HOUR_US // 2, False), (3 * HOUR_US, True)):
+        promised_us = far_us - latest_us + evening.from_us + spare_us
+        told = planned(HOT, promised(one, promised_us), habits=late)
+        assert (told.promise == "kept") == kept
+
+
+def test_a_coat_that_can_go_on_is_better_than_a_start_that_leaves_it_out() -> None:
+    # In this air the label is kept in the morning alone: who begins in it at seven is too late.
+    weather = by_forecast(18, 32, 12)
+    two = job("two_layer_coat_overnight", certain=False)
+    by_hour = [day_plan([two], hours(weather), HABITS, start_hours=[hour]) for hour in range(5, 17)]
+    assert by_hour[2].coatless
+    assert not all(one.coatless for one in by_hour)
+    assert not planned(weather, two).coatless
+
+
+def test_each_promise_is_measured_by_its_own_job() -> None:
+    wash, coat = job("maintenance_wash"), job("one_step_correction_and_coat")
+    coat = replace(coat, job=replace(coat.job, id="second"))
+    alone = planned(MILD, wash)
+    found = planned(MILD, promised(wash, alone.best.by_us + HOUR_US), coat)
+    assert found.promise == "kept"
+    # The coat of the other job comes behind it.
+    assert found.latest_coat_us is None
+    assert "promise" not in DayWords(hours(MILD)).decision(found)[1]
+    far_us = instant("2026-07-27 20:00", ZONE)
+    both = planned(MILD, promised(wash, hours(MILD).at(5)), promised(coat, far_us))
+    assert both.promise == "late"
+
+
+@pytest.mark.parametrize("weather", [MILD, HOT])
+def test_no_start_stands_better_to_the_promise_than_the_best(weather: Weather) -> None:
+    one = job("decontamination_and_sealant", certain=False)
+    before = ""
+    for hour in range(8, 24, 3):
+        found = planned(weather, promised(one, instant(f"{DAY} {hour:02}:00", ZONE)))
+        alone = [
+            day_plan([promised(one, instant(f"{DAY} {hour:02}:00", ZONE))], hours(weather),
+                     HABITS, start_hours=[start]).promise
+            for start in range(5, 17)
+        ]  # fmt: skip
+        order = ("kept", "expected", "late")
+        assert found.promise == min(alone, key=order.index)
+        # With more time it never stands worse.
+        assert not before or order.index(found.promise) <= order.index(before)
+        before = found.promise
