@@ -147,10 +147,10 @@ class DayWords:
         """What is worked on in an hour of the best start, the meal too; "" for nothing."""
         from_us, to_us = hour.from_us, hour.from_us + 60 * MINUTE_US
         found = [run for run in plan.runs if run.from_us < to_us and run.to_us > from_us]
-        names = [_named(run, plan.runs) for run in found]
+        names = list(_named(found, plan.runs))
         if plan.meal_us is not None and from_us <= plan.meal_us < to_us:
             names.append(f"meal {local(plan.meal_us, self.hours.zone):%H:%M}")
-        return ", ".join(dict.fromkeys(names))
+        return ", ".join(names)
 
     def films(self, plan: DayPlan) -> str:
         """When films are in play that no break may cut; "" if never."""
@@ -189,11 +189,16 @@ def _rests(start: Start) -> str:
     return f", with {hours_text(start.rests_us // SECOND_US)} of rests by the heat"
 
 
-def _named(run: DayStretch, runs: Sequence[DayStretch]) -> str:
-    several = len({one.job for one in runs}) > 1
-    first = dict.fromkeys(one.job for one in runs)
-    number = list(first).index(run.job) + 1
-    return f"{number}: {run.stage}" if several else run.stage
+def _named(found: Sequence[DayStretch], runs: Sequence[DayStretch]) -> Iterator[str]:
+    """The stages of some runs, each once; of several jobs with the number of the job in front where
+    it is another one.
+    """
+    jobs = list(dict.fromkeys(one.job for one in runs))
+    before = ""
+    for job, stage in dict.fromkeys((run.job, run.stage) for run in found):
+        number = "" if job == before or len(jobs) < 2 else f"{jobs.index(job) + 1}: "
+        yield f"{number}{stage}"
+        before = job
 
 
 def _stretches(hours: Sequence[HourAhead], test: Callable[[HourAhead], bool]) -> str:

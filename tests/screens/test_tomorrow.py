@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+from datetime import time
 from pathlib import Path
 
+import pytest
+from msgspec.structs import replace
+
+from cartclock.engine.letters import ELLIPSIS
+from cartclock.engine.planning.day_words import DayWords
+from cartclock.engine.planning.weather import Weather
 from cartclock.engine.store.settings import Settings
+from cartclock.tui.face.laying import laid
+from cartclock.tui.face.page import Page
+from cartclock.tui.pages.tomorrow import tomorrow_page
 from cartclock.tui.screens.estimate import NO_JOB_ASKED
 from cartclock.tui.screens.tomorrow import NO_AIR
 from tests.kit.page import page_of, read
 from tests.kit.plans import COAT, GATED, WIPE
 from tests.kit.stage import compare_sizes, played
+from tests.planning.test_day_plan import HABITS, HOT, MILD, hours, job, planned
 
 
 async def test_a_forecast_is_typed_and_the_decision_stands_on_top(tmp_path: Path) -> None:
@@ -33,13 +44,50 @@ async def test_without_a_coat_no_column_speaks_of_one(tmp_path: Path) -> None:
     async with played(tmp_path, (WIPE,)) as play:
         await play.press("p", "d", "m", "space", "f", *"12 20 5", "enter")
         assert "No coat in it." in read(play)
-        assert not {"coat", "air then"} & set(heads())
+        assert not {"coat", "air"} & set(heads())
         # The hours begin with the first in which somebody could.
         assert not [line for line in play.lines if line.split()[:1] == ["00"]]
     (tmp_path / "coat").mkdir()
     async with played(tmp_path / "coat", (GATED,)) as play:
         await play.press("p", "d", "m", "space", "f", *"12 20 5", "enter")
-        assert {"coat", "air then"} < set(heads())
+        assert {"coat", "air"} < set(heads())
+
+
+def words_at(page: Page, width: int) -> list[str]:
+    """Every word of a page that is so wide."""
+    lines = laid(page, width).lines
+    return [word for line in lines for piece in line.pieces for word in piece.text.split()]
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+@pytest.mark.parametrize("weather", [HOT, MILD])
+def test_no_word_is_broken_that_has_room(weather: Weather, width: int) -> None:
+    second = job("one_step_correction_and_coat", certain=False)
+    second = replace(second, job=replace(second.job, id="second"))
+    for jobs in ([second], [job("two_layer_coat_overnight"), second]):
+        found = planned(weather, *jobs, habits=replace(HABITS, ends=time(23)))
+        # A stage may be called as long as this.
+        longer = tuple(
+            replace(run, stage=run.stage.replace("Inspection", "Counter-inspections"))
+            for run in found.runs
+        )
+        for plan in (found, replace(found, runs=longer)):
+            made, words = hours(weather), DayWords(hours(weather))
+            shown = words_at(tomorrow_page(made, plan, "C"), width)
+            worked = " ".join(words.strip(plan, one) for one in made.hours[5:])
+            assert set(worked.split()) <= set(shown)
+            assert not [word for word in shown if ELLIPSIS in word]
+            assert {"hour", "coat", "worked"} <= set(shown)
+
+
+def test_what_several_jobs_have_in_an_hour_says_each_job_once() -> None:
+    second = job("one_step_correction_and_coat")
+    second = replace(second, job=replace(second.job, id="second"))
+    words = DayWords(hours(MILD))
+    found = planned(MILD, job("maintenance_wash"), second)
+    strips = [words.strip(found, one) for one in words.hours.hours]
+    both = next(strip for strip in strips if "1: " in strip and "2: " in strip)
+    assert both.count("1: ") == both.count("2: ") == 1
 
 
 async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) -> None:

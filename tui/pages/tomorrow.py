@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from cartclock.engine.dates import hour_minutes
 from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.letters import cells, inert
 from cartclock.engine.planning.day_hours import DayHours
 from cartclock.engine.planning.day_words import DayWords
 from cartclock.engine.planning.decision import DayPlan
 from cartclock.tui.face.page import Air, Bar, Cells, Column, Heading, Page, PageRow, Table, Words
 
 NAME = "Tomorrow"
+MINUTES_SAID = "Minutes are those of moderate and of heavy work in an hour, by its heat."
 _STARTS, _HOURS = 0, 1
 _FULL_HOUR = 60.0
 
@@ -69,16 +73,22 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
                 ),
             )
         )
-    rows.append(Air())
+    rows += [Air(), Words(MINUTES_SAID, dim=True)]
     films = words.films(plan)
     rows += [Words(said, dim=True) for said in ([films] if films else [])]
     rows += [Words(said, dim=True) for said in words.notes()]
-    tables = (_starts_table(coated), _hours_table(unit, coated))
+    tables = (_starts_table(plan, coated), _hours_table(words, plan, unit, coated))
     return Page(NAME, tuple(rows), said=words.day, tables=tables, reading=True)
 
 
-def _starts_table(coated: bool) -> Table:
-    coat = (Column("coat", rank=1), Column("air then", least=4, folds=True))
+def _longest(texts: Iterable[str]) -> int:
+    """Cells of the longest word: a column so wide breaks none."""
+    return max((cells(word) for text in texts for word in inert(text).split(" ")), default=0)
+
+
+def _starts_table(plan: DayPlan, coated: bool) -> Table:
+    least = _longest(", ".join(start.against) or "good" for start in plan.starts)
+    coat = (Column("coat", rank=1), Column("air", least=least, folds=True))
     return Table(
         (
             Column("  start"),
@@ -90,18 +100,21 @@ def _starts_table(coated: bool) -> Table:
     )
 
 
-def _hours_table(unit: TemperatureUnit, coated: bool) -> Table:
+def _hours_table(words: DayWords, plan: DayPlan, unit: TemperatureUnit, coated: bool) -> Table:
+    head = "worked on"
+    least = _longest((*head.split(" "), *(words.strip(plan, one) for one in words.hours.hours)))
     return Table(
         (
             Column("hour"),
-            Column(f"air {unit}", right=True),
-            Column("RH", right=True, rank=3),
-            Column("WBGT", right=True, rank=2),
-            Column("minutes of moderate work", least=6, most=12, rank=4),
-            Column("", right=True),
-            Column("heavy", right=True, rank=5),
+            Column(f"air {unit}", right=True, rank=3),
+            Column("RH", right=True, rank=5),
+            Column("WBGT", right=True, rank=4),
+            Column("minutes", least=6, most=12, rank=6),
+            # Of moderate work and of heavy work.
+            Column("moderate", right=True, rank=2),
+            Column("heavy", right=True, rank=7),
             *((Column("coat", rank=1),) if coated else ()),
-            Column("worked on", least=8, folds=True, rank=1),
+            Column(head, least=max(least, cells(head)), folds=True),
         ),
         indent=2,
     )
