@@ -16,6 +16,7 @@ from cartclock.engine.history.answers import PastJob, Sought
 from cartclock.engine.history.job_lines import lines_of_job
 from cartclock.engine.store.clock import HandClock
 from cartclock.engine.times import Length
+from cartclock.tui.commands.history import _lines
 from cartclock.tui.face.laying import laid, strip_text
 from cartclock.tui.face.page import Against, Heading, Page, Words, entries
 from cartclock.tui.pages.history import MOST_SHOWN, NO_JOB, history_page
@@ -154,6 +155,25 @@ def test_what_an_hour_brought_stands_there_only_where_there_is_a_price() -> None
     without = history_page([past_job()], False, 1, "", 0, Sought(), "EUR")
     assert "EUR/h" not in heads(without)
     assert "an hour" in heads(history_page([past_job(12000)], False, 1, "", 0, Sought()))
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+@pytest.mark.parametrize("currency", ["EUR", ""])
+def test_of_which_hours_money_is_stands_in_the_head_at_every_width(
+    width: int, currency: str
+) -> None:
+    named = f"{currency}/h" if currency else "an hour"
+    one = past_job(12000, 9)
+    one = replace(one, line=replace(one.line, vehicle="bottle green estate", number=998))
+    page = history_page([one] * 3, False, 3, "", 0, Sought(), currency)
+    top = [piece.text for line in laid(page, width).fixed for piece in line.pieces]
+    assert named in top
+    # The shell names the same hours so.
+    assert "all work" in _lines([one], 120)[0]
+    assert [text for text in top if text.endswith(f"{named} of all work")]
+    assert "13" in [piece.text for line in laid(page, width).lines for piece in line.pieces]
+    without = history_page([past_job()], False, 1, "", 0, Sought(), currency)
+    assert "all work" not in str(without.fixed)
 
 
 def test_the_name_of_a_plan_is_whole_where_there_is_room() -> None:

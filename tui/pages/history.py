@@ -29,7 +29,8 @@ _MONEY = Column(right=True, rank=1)
 _COLUMNS = (
     Column("job", right=True),
     Column("day", rank=2),
-    Column("vehicle", least=20, folds=True),
+    # On 40 columns money an hour has its place beside it.
+    Column("vehicle", least=16, folds=True),
     # Cropped: a job is one line.
     Column("plan", least=12, most=48, rank=3),
     Column("of plan", least=8, most=40, rank=5),
@@ -70,8 +71,11 @@ def history_page(
     newest = "the newest " if more else ""
     count = f"{newest}{len(found)} of {of} job{'' if of == 1 else 's'}" if of else ""
     left = f"{unread} still to be read" if unread else ""
-    beside = ", ".join(filter(None, (count, only_text(only), left)))
-    money = (replace(_MONEY, head=f"{currency}/h" if currency else "an hour"),) if priced else ()
+    an_hour = f"{currency}/h" if currency else "an hour"
+    # Beside it stand the hands, which are not all that it is reckoned on.
+    of_what = f"{an_hour} of all work" if priced else ""
+    beside = ", ".join(filter(None, (count, only_text(only), left, of_what)))
+    money = (replace(_MONEY, head=an_hour),) if priced else ()
     table = Table((*_COLUMNS, *money, _IMPORTED))
     top: tuple[PageRow, ...] = (Heading(f"find  {typed}{CURSOR}", beside),)
     if found:
