@@ -43,8 +43,9 @@ def test_the_first_lines_say_what_to_decide_and_a_program_is_told_the_same(home:
     done = run(*DAY, *FORECAST)
     assert done.exit_code == 0, done.output
     lines = done.output.splitlines()
-    assert lines[0].startswith("Not in one day (your day ends 19:00): from 05:00 done about ")
-    assert any(line.startswith("Not in the same run: ") for line in lines[:4])
+    # Of this start alone the coat finds right air.
+    assert lines[0].startswith("Not in one day (your day ends 19:00): from 07:00 done about ")
+    assert any(line.startswith("Coat behind the night, from ") for line in lines[:4])
     assert any(line.startswith("Air right for this coat: ") for line in lines[:6])
     assert sum(line[:2].isdigit() and line[2:4] == "  " for line in lines) == 24
     assert "no medical advice" in done.output
