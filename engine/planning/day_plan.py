@@ -356,7 +356,9 @@ class _Day:
         """What is promised of the work that is left, and when that is done."""
         found = []
         for one in self.jobs:
-            promised_us, finish = one.job.opened.promised_us, self._ahead.finish(one.job.id)
+            promised_us = one.job.opened.promised_us
+            # To tell a finish takes as long as all else of a start.
+            finish = None if promised_us is None else self._ahead.finish(one.job.id)
             # What is done waits for whoever fetches it, whenever the day begins.
             if promised_us is not None and finish is not None and finish.hands_us:
                 found.append((promised_us, finish))
