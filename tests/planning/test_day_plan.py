@@ -28,7 +28,7 @@ from cartclock.engine.store.plan_file.reader import read_plan, starter, with_bod
 from cartclock.engine.times import Instant
 from tests.ahead.test_finish import CERTAIN, OTHERS
 from tests.ahead.test_play import Real
-from tests.kit.plans import FALLOUT, opening
+from tests.kit.plans import FALLOUT, WIPE, opening
 
 DAY = datetime.date(2026, 7, 24)
 ZONE = "Europe/Madrid"
@@ -466,3 +466,17 @@ def test_no_start_stands_better_to_the_promise_than_the_best(weather: Weather) -
         # With more time it never stands worse.
         assert not before or order.index(found.promise) <= order.index(before)
         before = found.promise
+
+
+def test_a_job_that_is_done_asks_no_start_to_keep_its_promise() -> None:
+    real = Real(opening(WIPE).plan, now_us=instant(f"{DAY} 00:30", ZONE))
+    ahead = [JobAhead(real.job, Belief(steps_of(real.job)).today({}))]
+    assert planned(MILD, promised(ahead[0], real.now_us)).promise == "late"
+    while (move := real.first_move()) is not None:
+        real.go_on(move)
+    real.finish()
+    done = JobAhead(real.job, Belief(steps_of(real.job)).today({}))
+    # Whoever fetches it is late, not the worker.
+    found = planned(MILD, promised(done, real.now_us), job("maintenance_wash"))
+    assert found.promise == ""
+    assert found.latest_start_us is None
