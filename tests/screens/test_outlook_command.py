@@ -12,11 +12,15 @@ from msgspec.structs import replace
 
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.letters import cells
+from cartclock.engine.planning.day_words import DayWords
+from cartclock.engine.planning.weather import Weather
 from cartclock.engine.rules import rules
 from cartclock.engine.store.clock import SystemClock
 from cartclock.engine.store.plan_file.reader import starter, with_body
 from cartclock.tui.commands.group import commands
+from cartclock.tui.commands.outlook import _lines
 from tests.kit.plans import POLISH, WIPE, opening
+from tests.planning.test_day_plan import HOT, MILD, hours, job, planned
 
 # A day of July that is ahead.
 ON = f"{datetime.now(UTC).year + 1}-07-24"
@@ -57,6 +61,32 @@ def test_the_first_lines_say_what_to_decide_and_a_program_is_told_the_same(home:
     assert told["plan"]["best"] in told["plan"]["starts"]
     text = " ".join(done.output.split())
     assert all(sentence in text for sentence in (*told["says"], *told["from"]))
+
+
+@pytest.mark.parametrize("wide", [40, 50, 60, 72, 80])
+@pytest.mark.parametrize("weather", [HOT, MILD])
+def test_a_day_fits_the_columns_there_are_and_loses_nothing(weather: Weather, wide: int) -> None:
+    second = job("one_step_correction_and_coat", certain=False)
+    second = replace(second, job=replace(second.job, id="second"))
+    jobs = [job("two_layer_coat_overnight", certain=False), second]
+    for one in ([second], jobs, [job("maintenance_wash")]):
+        found, words = planned(weather, *one), DayWords(hours(weather))
+        # Of two words that speak against the air both are told.
+        start = replace(found.starts[-1], against=("damp", "hot", "near dew"))
+        for plan in (found, replace(found, starts=(*found.starts[:-1], start))):
+            lines = _lines(words, plan, one, wide)
+            assert max(map(len, lines)) <= wide
+            # All of it, no word broken: each of an hour's in front of those of the next.
+            shown = " ".join(" ".join(lines).split())
+            strips = [words.strip(plan, hour) for hour in words.hours.hours]
+            assert {word for strip in strips for word in strip.split()} <= set(shown.split())
+            for at in plan.starts:
+                by = words.clock(at.by_us, up=True)
+                begins = f"{words.clock(at.start_us)} {words.clock(at.done_us)} {by} "
+                assert begins in shown
+                if at.coat_us is not None:
+                    assert words.clock(at.coat_us) in shown.split(begins)[1]
+            assert plan is found or plan.starts[-1].coat_us is None or "damp, hot, near" in shown
 
 
 def test_a_table_of_hours_stands_for_the_forecast(home: Path) -> None:

@@ -14,7 +14,7 @@ from cartclock.tui.commands.finishing import of_body
 from cartclock.tui.commands.given import ALONE, answering, for_programs
 from cartclock.tui.commands.outlook import (
     USUAL_BODY,
-    WIDE,
+    columns,
     day_named,
     plan_of,
     planner,
@@ -75,7 +75,7 @@ def estimate(
         found = of.estimated(plan_of(plan, body), state, day, weather, rate)
         words = EstimateWords(found, of.zone, of.bench.now_us)
         said = {"says": list(words.answer()), "from": list(words.notes())}
-        return _lines(found, words, _wide()), {**msgspec.to_builtins(found), **said}
+        return _lines(found, words, columns()), {**msgspec.to_builtins(found), **said}
 
 
 def _lines(found: Estimate, words: EstimateWords, wide: int) -> list[str]:
@@ -125,11 +125,3 @@ def _table(rows: Sequence[Sequence[str]], wide: int) -> list[str]:
         ).rstrip()
         for row in rows
     ]
-
-
-def _wide() -> int:
-    """Columns of the terminal, and of what is no terminal those at which a sentence is folded."""
-    import shutil
-    import sys
-
-    return min(WIDE, shutil.get_terminal_size().columns) if sys.stdout.isatty() else WIDE

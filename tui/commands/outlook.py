@@ -5,6 +5,7 @@ and when the coat goes on.
 from __future__ import annotations
 
 import datetime
+import sys
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
@@ -24,7 +25,7 @@ if TYPE_CHECKING:
     from cartclock.engine.desk.planner import Planner
     from cartclock.engine.plan.plan import Plan
     from cartclock.engine.planning.day_words import DayWords
-    from cartclock.engine.planning.decision import DayPlan
+    from cartclock.engine.planning.decision import DayPlan, Start
     from cartclock.engine.planning.weather import Weather
 
 WIDE = 80
@@ -32,6 +33,9 @@ WIDE = 80
 
 USUAL_BODY = "estate"
 """Body shape of a starter, where none is named."""
+
+# Between figures and words; what stands below its figures is set in by so much.
+_BETWEEN, _BELOW = "  ", 6
 
 
 @contextmanager
@@ -113,7 +117,7 @@ def outlook(
 
         found = of.day(day, weather, jobs)
         words = DayWords(found[0], of.settings.temperature)
-        return _lines(words, found[1], jobs), _data(words, found[1])
+        return _lines(words, found[1], jobs, columns()), _data(words, found[1])
 
 
 def day_named(text: str | None, today: datetime.date) -> datetime.date:
@@ -201,40 +205,102 @@ def weather_given(
     return found
 
 
-def _lines(words: DayWords, plan: DayPlan, jobs: Sequence[JobAhead]) -> list[str]:
-    from cartclock.engine.dates import hour_minutes
-    from cartclock.engine.facts.section import SECOND_US
+def columns() -> int:
+    """Columns of the terminal, if it has fewer than those at which a sentence is folded; these where
+    what is said goes elsewhere.
+    """
+    import shutil
 
-    lines = [*_folded(words.decision(plan)), ""]
+    return min(WIDE, shutil.get_terminal_size().columns) if sys.stdout.isatty() else WIDE
+
+
+def _lines(words: DayWords, plan: DayPlan, jobs: Sequence[JobAhead], wide: int = WIDE) -> list[str]:
+    """wide: columns."""
     names = ", ".join(one.job.opened.vehicle for one in jobs)
-    lines.append(f"{words.day}: {names}")
-    lines.append("hour air  RH WBGT  light moder heavy  coat  from the best start")
-    for one in words.hours.hours:
+    films = words.films(plan)
+    return [
+        *_folded(words.decision(plan), wide),
+        "",
+        *_folded([f"{words.day}: {names}"], wide),
+        *_hours(words, plan, wide),
+        "",
+        *_starts(words, plan, wide),
+        "",
+        *_folded([films] if films else [], wide),
+        *_folded(words.notes(), wide),
+    ]
+
+
+def _hours(words: DayWords, plan: DayPlan, wide: int) -> list[str]:
+    """A row an hour. What is worked on stands beside its figures, or below them where a word of it
+    would be broken there.
+    """
+    from cartclock.engine.letters import cells, wrapped
+
+    head, behind = "hour air  RH WBGT light moder heavy coat", "from the best start"
+    strips = [words.strip(plan, one) for one in words.hours.hours]
+    longest = max(cells(word) for strip in strips for word in strip.split(" "))
+    beside = wide - len(head) - len(_BETWEEN) >= max(longest, len(behind))
+    indent = len(head) + len(_BETWEEN) if beside else _BELOW
+    lines = [f"{head}{_BETWEEN}{behind}"] if beside else [head, f"{' ' * _BELOW}{behind}"]
+    for one, strip in zip(words.hours.hours, strips, strict=True):
         minutes = " ".join(
             f"{one.minutes.get(e, 0.0):5.0f}" for e in ("light", "moderate", "heavy")
         )
         air, wbgt = words.degrees(one.air_c), words.degrees(one.wbgt_c, 1) or "?"
-        head = f"{one.hour:02}  {air:>4} {one.rh:3.0f} {wbgt:>4}  {minutes}"
-        lines.append(f"{head}  {one.coat or 'good':4}  {words.strip(plan, one)}".rstrip())
-    lines += ["", "start  done     4 in 5   rests  coat from  air then"]
-    for start in plan.starts:
-        mark = ">" if start == plan.best else " "
-        coat = "-" if start.coat_us is None else words.clock(start.coat_us)
-        then = "" if start.coat_us is None else ", ".join(start.against) or "good"
-        rests = hour_minutes(start.rests_us / SECOND_US)
-        lines.append(
-            f"{mark}{words.clock(start.start_us):5} {words.clock(start.done_us):8} "
-            f"{words.clock(start.by_us, up=True):8} {rests:>5}  {coat:9}  {then}".rstrip()
-        )
-    films = words.films(plan)
-    lines += ["", *_folded([films] if films else []), *_folded(words.notes())]
+        figures = f"{one.hour:02} {air:>5} {one.rh:3.0f} {wbgt:>4} {minutes} {one.coat or 'good':4}"
+        rows = [f"{' ' * indent}{said}" for said in wrapped(strip, wide - indent)] if strip else []
+        if beside and rows:
+            rows[0] = f"{figures}{_BETWEEN}{rows[0].lstrip(' ')}"
+            lines += rows
+        else:
+            lines += [figures.rstrip(), *rows]
     return lines
 
 
-def _folded(sentences: Iterable[str]) -> list[str]:
+def _starts(words: DayWords, plan: DayPlan, wide: int) -> list[str]:
+    """A row a start, its coat below it where there is no room beside it."""
+    from cartclock.engine.dates import hour_minutes
+    from cartclock.engine.facts.section import SECOND_US
     from cartclock.engine.letters import wrapped
 
-    return [line for sentence in sentences for line in wrapped(sentence, WIDE, hang=2)]
+    def row(mark: str, first: str, done: str, by: str, rests: str) -> str:
+        return f"{mark}{first:{first_wide}} {done:9} {by:9} {rests:>5}"
+
+    def coat(start: Start) -> tuple[str, str]:
+        then = ", ".join(start.against) or "good"
+        return ("-", "") if start.coat_us is None else (words.clock(start.coat_us), then)
+
+    first_wide = max(len(words.clock(one.start_us)) for one in plan.starts)
+    heads = row("", "start ".ljust(first_wide + 1), "done", "4 in 5", "rests")
+    told = [
+        row(
+            ">" if one == plan.best else " ",
+            words.clock(one.start_us),
+            words.clock(one.done_us),
+            words.clock(one.by_us, up=True),
+            hour_minutes(one.rests_us / SECOND_US),
+        )
+        for one in plan.starts
+    ]
+    coats = [f"{at:9}{_BETWEEN}{then}".rstrip() for at, then in map(coat, plan.starts)]
+    named = f"coat from{_BETWEEN}air then"
+    if max(map(len, (heads, *told))) + len(_BETWEEN) + max(map(len, (named, *coats))) <= wide:
+        rows = zip((heads, *told), (named, *coats), strict=True)
+        return [f"{left}{_BETWEEN}{right}".rstrip() for left, right in rows]
+    lines = [heads]
+    for left, one in zip(told, plan.starts, strict=True):
+        at, then = coat(one)
+        below = f"coat from {at}, air then {then}" if then else ""
+        lines.append(left.rstrip())
+        lines += [f"{' ' * _BELOW}{said}" for said in wrapped(below, wide - _BELOW) if said]
+    return lines
+
+
+def _folded(sentences: Iterable[str], wide: int) -> list[str]:
+    from cartclock.engine.letters import wrapped
+
+    return [line for sentence in sentences for line in wrapped(sentence, wide, hang=2)]
 
 
 def _data(words: DayWords, plan: DayPlan) -> Mapping[str, object]:
