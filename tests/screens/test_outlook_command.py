@@ -174,7 +174,7 @@ def test_who_mistypes_a_starter_is_told_which_there_are(home: Path) -> None:
 def test_an_estimate_fits_the_terminal_with_its_answer_and_prices(
     home: Path, wide: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("cartclock.tui.commands.estimate._wide", lambda: min(wide, 80))
+    monkeypatch.setattr("cartclock.tui.commands.estimate.columns", lambda: min(wide, 80))
     name = "Clay of all the painted panels and of the sills"
     text = starter("decontamination_and_sealant").replace('name = "Clay"', f'name = "{name}"')
     (home / "long.toml").write_text(text)

@@ -206,8 +206,8 @@ def weather_given(
 
 
 def columns() -> int:
-    """Columns of the terminal, if it has fewer than those at which a sentence is folded; these where
-    what is said goes elsewhere.
+    """Columns of the terminal if it has fewer than those at which a sentence is folded, else these,
+    also where what is said goes elsewhere.
     """
     import shutil
 
