@@ -13,7 +13,9 @@ from msgspec import Struct
 from cartclock.engine.body.climate import Climate, climate
 from cartclock.engine.body.pace import COOL_AIR_C, COOL_RH
 from cartclock.engine.facts.events import ReadingTaken
+from cartclock.engine.facts.words import said_in
 from cartclock.engine.figures import heat
+from cartclock.engine.figures.air import TemperatureUnit, celsius
 from cartclock.engine.figures.limits import HOUR_MINUTES, LimitVerdict
 from cartclock.engine.plan.plan import Effort
 from cartclock.engine.times import Instant
@@ -135,8 +137,8 @@ def heat_hour(
     )
 
 
-def heat_lines(hour: HeatHour) -> tuple[str, ...]:
-    """The answer in lines, the figures above and what they are worth below."""
+def heat_lines(hour: HeatHour, unit: TemperatureUnit = "C") -> tuple[str, ...]:
+    """The answer in lines, the figures above and what they are worth below, in a unit."""
     one = hour.climate
     lines = []
     if one.off_table:
@@ -144,9 +146,9 @@ def heat_lines(hour: HeatHour) -> tuple[str, ...]:
     elif one.index_f is not None:
         least = "at least " if one.at_least else ""
         name = "" if one.index_bin == "none" else f", {one.index_bin}"
-        lines.append(
-            f"heat index   {least}{one.index_f:.0f} F ({(one.index_f - 32) / 1.8:.0f} C){name}"
-        )
+        # The scale of it is in F everywhere.
+        in_c = f" ({celsius(one.index_f):.0f} C)" if unit == "C" else ""
+        lines.append(f"heat index   {least}{one.index_f:.0f} F{in_c}{name}")
     used = "REL, acclimatized" if hour.acclimatized else "RAL, not acclimatized"
     if one.wbgt_c is not None:
         lines.append(f"WBGT         {one.wbgt_c:.1f} C by {one.wbgt_from}")
@@ -173,7 +175,7 @@ def heat_lines(hour: HeatHour) -> tuple[str, ...]:
         lines.append(
             f"in the cool  {cool:.0f} min by limit, resting at {COOL_AIR_C:g} C, {COOL_RH:g} % RH"
         )
-    return (*lines, *hour.cautions, HEAT_CAUTION)
+    return tuple(said_in(line, unit) for line in (*lines, *hour.cautions, HEAT_CAUTION))
 
 
 def _rest(hour: HeatHour) -> str:

@@ -29,7 +29,8 @@ from cartclock.engine.figures.air import (
 _SAID = re.compile(r"(-?\d+(?:\.\d+)?)(?: to (-?\d+(?:\.\d+)?))? C\b")
 # What is said of how far two temperatures are apart, behind the figure and before it.
 _APART = re.compile(
-    r" (?:(?P<less>(?:under|below) the dew point|short\b)|(?:over|above) the dew point|to spare\b"
+    r" (?:(?P<less>(?:under|below) the dew point|over the limit|short\b)"
+    r"|(?:over|above) the dew point|under the limit|to spare\b"
     r"|above it is wanted|of caution|added |above the same )"
 )
 _WITHIN, _ON_TOP = "within ", "the dew point + "

@@ -53,6 +53,22 @@ def test_the_smaller_answer_is_named() -> None:
     assert humid.limit_minutes < humid.table_minutes
 
 
+def test_who_measures_in_fahrenheit_reads_it_alone() -> None:
+    """A temperature T is 1.8 T + 32, a difference 1.8 D, by the definition of the scales."""
+    found = hour(None, None, True, wbgt_c=31.0)
+    in_c, in_f = heat_lines(found), heat_lines(found, "F")
+    assert not [line for line in in_f if " C" in line]
+    assert f"{31.0:.1f} C by" in in_c[0] and f"{31.0 * 1.8 + 32:.1f} F by" in in_f[0]
+    # Over by what is short, which is raised.
+    assert found.limit_c == pytest.approx(28.2, abs=0.05)
+    assert in_c[2].endswith("2.8 C over the limit") and in_f[2].endswith("5.1 F over the limit")
+    under = hour(None, None, True, wbgt_c=27.0)
+    assert heat_lines(under)[2].endswith("1.2 C under the limit")
+    assert heat_lines(under, "F")[2].endswith("2.1 F under the limit")
+    assert "(40 C)" in heat_lines(hour(32.0, 70.0))[0]
+    assert " C" not in heat_lines(hour(32.0, 70.0), "F")[0]
+
+
 def test_cautions() -> None:
     said = " ".join(hour(35.0, 75.0).cautions)
     assert "reads low" in said

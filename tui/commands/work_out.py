@@ -20,6 +20,7 @@ from cartclock.tui.commands.given import (
     for_programs,
     humidity,
     number,
+    settled_unit,
     shown,
     split,
     temperature,
@@ -122,7 +123,7 @@ def heat(
         "cautions": list(hour.cautions),
         "screening_estimate": True,
     }
-    return heat_lines(hour), data
+    return heat_lines(hour, settled_unit()), data
 
 
 # Air and vapour.
