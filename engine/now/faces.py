@@ -277,7 +277,7 @@ def _late(film: Film, work: Work, key: str, now_us: Instant) -> Face:
         "LATE",
         clock_text((now_us - closes_us) // SECOND_US),
         film.where,
-        f"since it closed: {work.say} it all the same",
+        f"since it closed: {work.say} all the same",
         "late",
         key,
         "up",
@@ -303,7 +303,7 @@ def put_down_face(film: PutDown, now_us: Instant) -> Face:
     if field == "late":
         word, runs = "LATE", "up"
         clock = clock_text((now_us - closes_us) // SECOND_US)
-        under, second = f"since it closed: {say} it all the same", ("closed at", second[1])
+        under, second = f"since it closed: {say} all the same", ("closed at", second[1])
     elif field == "wait":
         under, to = "put down wet; begin by then", marks[0][1]
         clock, second = span_text(begin_us - now_us), ("closes in", clock)
@@ -385,20 +385,19 @@ def _closing(closes_us: Instant, now_us: Instant, zone: str) -> tuple[str, str]:
 def _film_in_hand(film: InHand, key: str, field: Field, now_us: Instant) -> Face:
     """The face of a film that is laid for too long: to its close; late it counts up."""
     zone, closes_us = film.job.opened.zone, film.closes_us
-    work = work_of(film.job.stage(film.hands.stage), film.hands.turn)
     close = f"close{'s' if now_us < closes_us else 'd'} {_at(closes_us, zone)}"
     marks = [(closes_us, close)]
     if film.first_us < film.begin_us < closes_us:
         marks.insert(0, (film.begin_us, f"begin {_at(film.begin_us, zone)}"))
     tape = TimeTape(film.first_us, tuple(marks), film.first_us)
     runs: Literal["down", "up"] = "down"
-    word, clock = work.say.upper(), span_text(closes_us - now_us)
+    word, clock = "END IT", span_text(closes_us - now_us)
     under = f"until it closes: end it, then {film.say}"
     second = ("closes at", _at(closes_us, zone))
     if field == "late":
         word, runs = "LATE", "up"
         clock = clock_text((now_us - closes_us) // SECOND_US)
-        under = f"since it closed: end it, {film.say} it all the same"
+        under = f"since it closed: end it, {film.say} all the same"
         second = ("closed at", second[1])
     return Face(word, clock, film.where, under, field, key, runs, second, tape, to=close)
 

@@ -93,6 +93,14 @@ class _Group(Struct, frozen=True):
         off_by = [mark_us for mark_us in marks if mark_us is not None]
         return Instant(max(opens_us, min([*off_by, begin_by_us])) if off_by else opens_us)
 
+    def kept_us(self, move: Move) -> Instant:
+        """Until when the hands may be lent to a look that can wait.
+
+        A film that closes before it can be worked is stood by: a look may take longer than thought.
+        """
+        last_us = (move.closes_us or 0) - round(move.minutes * MINUTE_US)
+        return Instant(0) if last_us < (move.opens_us or 0) else self.wanted_us(move)
+
 
 def finishing(
     job: Job, hands: Hands, shared: bool = False, marks: Marks | None = None
@@ -195,7 +203,7 @@ def moves(
         key=lambda m: (m.why != "late", m.closes_us or 0),
     )
     seen = look_moves(_in_focus(after, shift), now_us)
-    wanted_us = [g.wanted_us(g.move("stand by", "window")) for g in waiting]
+    wanted_us = [g.kept_us(g.move("stand by", "window")) for g in waiting]
     soon = [look for look in seen if not first and time_for(look, wanted_us, now_us)]
     then = [look for look in seen if look not in soon]
     late_or_ready = [*first, *soon, *stood[:1]]

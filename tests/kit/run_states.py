@@ -206,10 +206,10 @@ class Shown(NamedTuple):
 STATES: dict[str, Shown] = {
     "plain": Shown(plain, ("bonnet left   APPLY", "planned 1:30", "stand by"), ("plain",)),
     "laid_for_long": Shown(
-        laid_for_long, ("bonnet left   APPLY down 1:30", "end it, then level"), ("ready",)
+        laid_for_long, ("bonnet left   END IT down 1:30", "end it, then level"), ("ready",)
     ),
     "late_in_hand": Shown(
-        late_in_hand, ("bonnet left   LATE up 0:37", "level it all the same"), ("late",)
+        late_in_hand, ("bonnet left   LATE up 0:37", "level all the same"), ("late",)
     ),
     "past_ten_minutes": Shown(past_ten_minutes, ("door   CUT up 12:38",), ("plain",), (POLISH,)),
     "past_an_hour": Shown(past_an_hour, ("door   CUT up 1:05:20",), ("plain",), (POLISH,)),

@@ -147,8 +147,8 @@ def in_hand(minutes: float = 1.0, closes_s: int = 240, level: float = 1.0) -> Bo
         # Planned are 60 s, and 60 s of levelling before it closes at 240.
         (59, ("APPLY", "0:59", "plain", ("", ""))),
         (179, ("APPLY", "2:59", "plain", ("", ""))),
-        (180, ("APPLY", "1:00", "ready", ("closes at", "14:17"))),
-        (239, ("APPLY", "0:01", "ready", ("closes at", "14:17"))),
+        (180, ("END IT", "1:00", "ready", ("closes at", "14:17"))),
+        (239, ("END IT", "0:01", "ready", ("closes at", "14:17"))),
         (240, ("LATE", "0:00", "late", ("closed at", "14:17"))),
         (307, ("LATE", "1:07", "late", ("closed at", "14:17"))),
     ],
@@ -223,7 +223,7 @@ def test_where_no_width_is_left_the_close_is_all_there_is() -> None:
         (70, "LOOK", "0:30", "should be off by then; W: it is ready", ("closes in", "3:50")),
         (99, "LOOK", "0:01", "should be off by then; W: it is ready", ("closes in", "3:21")),
         (100, "LEVEL", "3:20", "until it closes: begin now", ("closes at", "14:18")),
-        (300, "LATE", "0:00", "since it closed: level it all the same", ("closed at", "14:18")),
+        (300, "LATE", "0:00", "since it closed: level all the same", ("closed at", "14:18")),
     ],
 )
 def test_a_film_that_is_watched_from_its_touch_to_late(

@@ -17,7 +17,7 @@ from cartclock.engine.rules import rules
 from tests.kit.book import JOB, Book, opened, us
 from tests.kit.plans import COAT, FALLOUT, POLISH, WIPE, opening
 
-LATE = "since it closed: rinse it all the same"
+LATE = "since it closed: rinse all the same"
 DOOR = Stage(
     "Door", ("door",), (Work("spray", 1.0), Wait("dwell", 60, 90, 240), Work("rinse", 1.0))
 )

@@ -72,7 +72,7 @@ def test_from_then_on_it_runs_to_its_close_and_then_up() -> None:
     assert found.second == ("closes at", "14:18")
     found = face(book, 307)
     assert (found.word, found.clock, found.runs, found.field) == ("LATE", "0:07", "up", "late")
-    assert found.under == "since it closed: apply it all the same"
+    assert found.under == "since it closed: apply all the same"
     assert found.second == ("closed at", "14:18")
 
 

@@ -220,6 +220,25 @@ def test_a_due_look_is_a_move_before_the_next_section() -> None:
     assert "look" not in {m.act for m in book.moves(9001)}
 
 
+@pytest.mark.parametrize(("closes_s", "act"), [(105, "look"), (104, "stand by")])
+def test_a_look_waits_for_a_film_that_can_hardly_be_worked_in_time(closes_s: int, act: str) -> None:
+    """A minute to level, from 40 s behind the last touch on, which is 5 s behind the first; a look
+    takes half a minute."""
+    coat = replace(
+        COAT, steps=(Work("apply", 1.0), Wait("flash", 40, 60, closes_s), Work("level", 1.0))
+    )
+    book = opened(coat)
+    for name, at_s in ((LEFT, 0), (ROOF, 1300)):
+        book.press(at_s, ev.WorkStarted("Coat", (name,), Turn()))
+        book.press(at_s + 5, ev.StepFinished("Coat", (name,), Turn(), Marks(40, 60, closes_s)))
+        if name == LEFT:
+            book.press(at_s + 50, ev.WorkStarted("Coat", (name,), Turn(step=2)))
+            book.press(at_s + 60, ev.StepFinished("Coat", (name,), Turn(step=2), GAP))
+    assert book.odd() == []
+    assert book.moves(1306)[0].act == act
+    assert [move.act for move in book.moves(1306)].count("look") == 1
+
+
 def test_taking_up_a_look_ends_what_is_in_hand_and_writes_nothing_seen() -> None:
     book = opened(COAT)
     lay(book, 100, LEFT, RIGHT)
