@@ -232,8 +232,8 @@ def pace(
     newest = found[-1] if found else None
     known = next((c for c in reversed(found) if c.wbgt_c is not None), None)
     effort = effort_now(shift, jobs)
-    # A break is judged by what goes on after it, which is moderate until it is known.
-    going_on: Effort = "moderate" if effort == "rest" else effort
+    # A break is judged by what goes on after it, which is light where nothing is planned.
+    going_on: Effort = "light" if effort == "rest" else effort
     plain_us = Instant(bare(now_us))
     plan = ahead or Ahead((PlannedWork(TWO_HOURS_US, going_on),), NO_LENGTH, NO_LENGTH)
     plan = replace(plan, film=film_in_play(jobs.values(), now_us))

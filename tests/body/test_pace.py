@@ -442,7 +442,8 @@ def test_a_long_stretch_without_a_press_is_judged_whole() -> None:
 
 def test_a_break_longer_than_the_account_looks_back_is_a_rest() -> None:
     day = Day(GARAGE).work(0).down(90).at(90, ev.BreakTaken("away"))
-    found = day.pace(300)
+    ahead = Ahead((PlannedWork(Length(2 * 3600 * 1_000_000), "moderate"),), Length(0), Length(0))
+    found = day.pace(300, ahead=ahead)
     assert found.left_s == Day(GARAGE).work(0).pace(0).left_s
     assert found.effort == "rest"
 
@@ -496,10 +497,26 @@ def test_effort_of_what_is_not_a_stage_our_own_judgement(
     assert effort_now(book.shift(), book.jobs()) == effort
 
 
-def test_a_break_is_judged_by_moderate_work_after_it() -> None:
+@pytest.mark.parametrize(("effort", "limit_c"), [("moderate", 24.97), (None, 28.10)])
+def test_a_break_is_judged_by_the_work_after_it_which_is_light_where_none_is_planned(
+    effort: Effort | None, limit_c: float
+) -> None:
+    """NIOSH 2016-106, RAL of 300 W and of 180 W, worked by hand."""
     day = Day(GARAGE).at(0, ev.BreakTaken("meal"))
-    found = day.pace(10)
-    assert (found.effort, found.limit_c) == ("rest", pytest.approx(24.97, abs=0.005))
+    ahead = None
+    if effort is not None:
+        ahead = Ahead((PlannedWork(Length(2 * 3600 * 1_000_000), effort),), Length(0), Length(0))
+    found = day.pace(10, ahead=ahead)
+    assert (found.effort, found.limit_c) == ("rest", pytest.approx(limit_c, abs=0.005))
+
+
+@pytest.mark.parametrize("worked", [60, 75, 90, 115])
+def test_where_nothing_is_planned_a_break_ends_when_its_call_said(worked: int) -> None:
+    day = Day(ReadingTaken(31.0, 50.0)).work(0).down(worked)
+    called = day.pace(worked)
+    assert called.grade == "now"
+    begun = day.at(worked, ev.BreakTaken("heat")).pace(worked + 1)
+    assert begun.rest_until_us == us(worked * MINUTE_S + called.rest_s)
 
 
 # No verdict.
