@@ -103,7 +103,15 @@ class Window(Struct, frozen=True):
 
     @property
     def opens_us(self) -> Instant:
-        """Job time of the mark `opens`."""
+        """Job time from which it may be worked: the mark `opens`, or when it was seen ready before
+        it, for the eye decides.
+        """
+        marked_us = self.opens_mark_us
+        return marked_us if self.seen_us is None else min(marked_us, self.seen_us)
+
+    @property
+    def opens_mark_us(self) -> Instant:
+        """Job time of the mark `opens`, which a record goes by."""
         return Instant(self.last_us + self.marks.opens_s * SECOND_US)
 
     @property

@@ -239,14 +239,12 @@ def _asked(
         outcome, off_us = "running", max(0, now_us - window.closes_us)
     elif not window.taken:
         outcome = "left out"
+    elif ended_us >= window.closes_us:
+        outcome, off_us = "late", ended_us - window.closes_us
+    elif ended_us < window.opens_mark_us:
+        outcome, off_us = "early", window.opens_mark_us - ended_us
     else:
-        match window.state(ended_us):
-            case "WAIT":
-                outcome, off_us = "early", window.opens_us - ended_us
-            case "READY":
-                outcome = "in the window"
-            case "LATE":
-                outcome, off_us = "late", ended_us - window.closes_us
+        outcome = "in the window"
     return Asked(
         stage=window.stage,
         section=window.section,
@@ -254,7 +252,7 @@ def _asked(
         layer=window.turn.layer,
         kind=window.kind,
         last_us=window.last_us,
-        opens_us=window.opens_us,
+        opens_us=window.opens_mark_us,
         due_us=window.expected_us,
         closes_us=window.closes_us,
         revised=revised,

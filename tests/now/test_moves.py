@@ -92,6 +92,22 @@ def test_stand_by_what_opens_before_the_next_section_could_be_finished(
     assert ("take up", A, "early") in found
 
 
+@pytest.mark.parametrize(("seen_s", "opens_s"), [(62, 62), (80, 70)])
+def test_a_film_seen_ready_before_its_mark_is_open_for_the_eye_decides(
+    seen_s: int, opens_s: int
+) -> None:
+    book = opened(COAT)
+    laid(book, ROOF, 0, 10)
+    laid(book, A, 11, 12)
+    laid(book, B, 13, 14)
+    assert first(book, 61)[0] == "stand by"
+    book.press(seen_s, ev.WindowSeen("Coat", (ROOF,), LEVEL))
+    window = next(one for one in book.job().running if one.section == ROOF)
+    assert (window.opens_us, window.opens_mark_us) == (us(opens_s), us(70))
+    assert (window.state(us(opens_s - 1)), window.state(us(opens_s))) == ("WAIT", "READY")
+    assert first(book, seen_s) == ("take up", "level", ROOF, "window")
+
+
 def test_only_the_window_that_opens_first_is_stood_by() -> None:
     book = opened(COAT)
     laid(book, A, 0, 10, Marks(80, 90, 500))
