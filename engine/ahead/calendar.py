@@ -86,6 +86,7 @@ class WorkDay(Struct, frozen=True):
         begins, ends: by the clock of `zone`; one that ends before it begins ends the day after.
         closed: on which days there is no work.
         this_ends_us: when the day that goes on ends, if that is later than others do.
+        called_us: when the worker is asked to be here, if that is before a day begins.
     """
 
     begins: datetime.time
@@ -93,6 +94,7 @@ class WorkDay(Struct, frozen=True):
     zone: str
     closed: Closed = NEVER_CLOSED
     this_ends_us: Instant = Instant(0)
+    called_us: Instant = Instant(0)
 
     def nights(self, from_us: Instant) -> Iterator[Night]:
         """The nights that are not over at that instant, in order, without end."""
@@ -107,6 +109,8 @@ class WorkDay(Struct, frozen=True):
                 continue
             closed = 0
             begins_us = time_on_day(day, self.begins, self.zone)
+            if ended_us is not None and ended_us < self.called_us < begins_us:
+                begins_us = self.called_us
             if ended_us is not None and begins_us > from_us:
                 yield Night(ended_us, begins_us)
             over = day + datetime.timedelta(days=1) if self.ends <= self.begins else day

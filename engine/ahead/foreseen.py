@@ -22,6 +22,7 @@ from cartclock.engine.ahead.heat import cooler, heat_expected
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, factors_of, steps_of
 from cartclock.engine.ahead.line_up import in_focus, left_for_other
 from cartclock.engine.ahead.meal import meal_eaten
+from cartclock.engine.ahead.next_layers import next_layers
 from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.dates import day_of, local, time_on_day
@@ -200,6 +201,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     began = of.began
     begins, ends = hours_of(learned, began, zone)
     this_ends_us = _this_ends_us(learned, None if on is None else began, zone)
+    called_us = _called_us(ahead, (begins, ends), now_us, zone)
     eats = of.meal or USUAL_MEAL
     eaten = shift is not None and meal_eaten(shift, eats, now_us)
     meals = meals_ahead(eats, zone, eaten, now_us)
@@ -207,7 +209,7 @@ def prospect(of: Foreseen, now_us: Instant) -> Prospect:
     around = DayAhead(
         pauses=tuple(meals),
         meals=int(today_too),
-        work_day=WorkDay(begins, ends, zone, of.closed, this_ends_us),
+        work_day=WorkDay(begins, ends, zone, of.closed, this_ends_us, called_us),
         gone_home=_gone_home(shift, now_us),
         interrupted=learned.interrupted,
         tires=True,
@@ -265,6 +267,24 @@ def _this_ends_us(learned: Learned, began: Shift | None, zone: str) -> Instant:
     tomorrow = day_of(began.on_us, zone) + datetime.timedelta(days=1)
     midnight_us = time_on_day(tomorrow, datetime.time(), zone)
     return min(midnight_us, Instant(began.on_us + USUAL_HOURS * HOUR_US))
+
+
+def _called_us(
+    ahead: Sequence[JobAhead],
+    hours: tuple[datetime.time, datetime.time],
+    now_us: Instant,
+    zone: str,
+) -> Instant:
+    """When the worker is first to be here for a next layer, as is told before a shift ends; 0 if
+    none waits.
+    """
+    asked = [
+        layer.be_here_us(hours, now_us, zone)
+        for one in ahead
+        if any(window.kind == "gap" for window in one.job.running)
+        for layer in next_layers(one.job, factors_of(one))
+    ]
+    return min((at_us for at_us in asked if at_us > now_us), default=Instant(0))
 
 
 def _gone_home(shift: Shift | None, now_us: Instant) -> bool:

@@ -9,28 +9,26 @@ what should be on in the night is asked for when the next day begins, or as late
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from datetime import time, timedelta
+from datetime import time
 
 from cartclock.engine.ahead.foreseen import Foresight, by_the_plan, hours_of
 from cartclock.engine.ahead.handover import handover_notice
+from cartclock.engine.ahead.next_layers import next_layers
 from cartclock.engine.ahead.telling import TOLD_US
 from cartclock.engine.dates import (
-    day_of,
     hours_text,
-    local,
     spoken,
-    time_on_day,
     up_to_minute,
 )
 from cartclock.engine.facts.call_backs import waiting_calls
 from cartclock.engine.facts.in_play import in_play
 from cartclock.engine.facts.job import Job, open_jobs
 from cartclock.engine.facts.rows import MINUTE_US
-from cartclock.engine.facts.section import SECOND_US, Window
+from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.facts.shift import Shift
 from cartclock.engine.films.cure import curings, looks
 from cartclock.engine.films.undone import listed
-from cartclock.engine.films.waves import Factors, wave_minutes
+from cartclock.engine.films.waves import Factors
 from cartclock.engine.hours.account import readings
 from cartclock.engine.plan.plan import Work
 from cartclock.engine.products.mixing import ratio_of
@@ -116,56 +114,24 @@ def _layers(job: Job, hours: tuple[time, time], now_us: Instant, factors: Factor
 
     hours: when the worker's days begin and end.
     """
-    waiting: dict[tuple[str, int], list[Window]] = {}
-    for window in job.running:
-        if window.kind == "gap":
-            waiting.setdefault((window.stage, window.turn.layer), []).append(window)
     zone = job.opened.zone
-    for (stage, layer), windows in waiting.items():
-        minutes = wave_minutes(job, stage, layer, factors)
-        opens_us, due_us, closes_us = (
-            min(window.opens_us for window in windows),
-            min(window.due_us for window in windows),
-            min(window.closes_us for window in windows),
-        )
-        what = f"{job.opened.vehicle}: {stage}, layer {layer}"
-        if closes_us <= now_us:
-            closed = _when(closes_us, zone)
+    for one in next_layers(job, factors):
+        what = f"{job.opened.vehicle}: {one.stage}, layer {one.layer}"
+        if one.closes_us <= now_us:
+            closed = _when(one.closes_us, zone)
             yield f"{what} closed {closed}: the label says what is done then."
             continue
-        lasts_us = round(minutes * MINUTE_US)
-        latest_us = max(opens_us, Instant(closes_us - lasts_us))
-        by_us = max(opens_us, Instant(due_us - lasts_us))
-        if by_us <= now_us or _in_the_night(by_us, hours, zone):
-            by_us = min(latest_us, _next_begin(max(by_us, now_us), hours, zone))
+        by_us = one.be_here_us(hours, now_us, zone)
         be_here = f"Be here by {_when(by_us, zone)}."
         if by_us <= now_us:
             be_here = "No time to go and come again."
-        opens = "is open" if opens_us <= now_us else f"opens {_when(up_to_minute(opens_us), zone)}"
+        opens = f"opens {_when(up_to_minute(one.opens_us), zone)}"
+        if one.opens_us <= now_us:
+            opens = "is open"
         yield (
-            f"{be_here} {what} {opens}, should be on by {_when(due_us, zone)}, must by "
-            f"{_when(closes_us, zone)}; about {minutes:.0f} min."
+            f"{be_here} {what} {opens}, should be on by {_when(one.due_us, zone)}, must by "
+            f"{_when(one.closes_us, zone)}; about {one.takes_us / MINUTE_US:.0f} min."
         )
-
-
-def _in_the_night(at_us: Instant, hours: tuple[time, time], zone: str) -> bool:
-    """True between the end of a worker's day and the beginning of the next."""
-    begins, ends = hours
-    clock = local(at_us, zone).time()
-    if begins <= ends:
-        return clock < begins or clock > ends
-    return ends < clock < begins
-
-
-def _next_begin(after_us: Instant, hours: tuple[time, time], zone: str) -> Instant:
-    """When the next day of a worker begins: of what should have been on in the night, the best
-    that can still be had of somebody who sleeps.
-    """
-    day = day_of(after_us, zone)
-    begins_us = time_on_day(day, hours[0], zone)
-    if begins_us <= after_us:
-        begins_us = time_on_day(day + timedelta(days=1), hours[0], zone)
-    return begins_us
 
 
 def _cures(job: Job, shift: Shift, now_us: Instant) -> Iterator[str]:

@@ -7,6 +7,7 @@ from datetime import time
 from msgspec.structs import replace
 
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.now.be_here_by import be_here_by
@@ -40,12 +41,12 @@ def told(book: Book, at_s: float, behind_night: bool = False) -> tuple[str, ...]
     return be_here_by(jobs, on, stock(book.rows), us(at_s), behind_night=behind_night)
 
 
-def laid(book: Book) -> None:
+def laid(book: Book, gap: Marks = GAP) -> None:
     """The first layer is on three sections, one after the other, each with its gap."""
     for at_s, name in ((100, A), (110, B), (120, ROOF)):
         for step in (0, 2, 3):
             book.press(at_s, ev.WorkStarted("Coat", (name,), Turn(1, 1, step)))
-            marks = GAP if step == 3 else None
+            marks = gap if step == 3 else None
             book.press(at_s, ev.StepFinished("Coat", (name,), Turn(1, 1, step), marks))
 
 
@@ -94,6 +95,23 @@ def test_nobody_is_called_in_the_night_for_what_can_wait_until_morning() -> None
     # Who asks when it is nearly too late has no time to go.
     (said,) = told(book, 19.99 * HOUR_S)
     assert said.startswith("No time to go and come again. ")
+
+
+def test_the_finish_goes_on_when_somebody_whose_days_begin_late_is_asked_to_be_here() -> None:
+    """Laid at 14:15; the next layer opens at 02:15 and must be on by 10:15."""
+    book = car(promised=False)
+    gap = Marks(12 * HOUR_S, 14 * HOUR_S, 20 * HOUR_S)
+    laid(book, gap)
+    learned = Learned(begins=time(13), ends=time(22))
+    late = Foreseen({JOB: book.job()}, book.shift(), learned=learned)
+    ahead = Foresight(lambda: late)
+    said = be_here_by({JOB: book.job()}, book.shift(), None, us(200), ahead=ahead)[0]
+    assert said.startswith("Be here by Tue 22 Sep 10:00. ")
+    assert "must by Tue 22 Sep 10:15" in said
+    found = ahead.at(us(200)).finish(JOB)
+    assert found is not None
+    assert [f"{local(at_us, 'UTC'):%d %H:%M}" for at_us in found.mornings] == ["22 10:00"]
+    assert f"{local(found.done_us, 'UTC'):%d %H}" == "22 10"
 
 
 def test_what_must_not_stand_overnight_and_what_is_to_be_brought() -> None:
