@@ -127,6 +127,23 @@ async def test_they_are_offered_behind_the_hand_over_on_run_too(tmp_path: Path) 
         assert "the plan says 8: take 11?" in play.sheet.title
 
 
+async def test_they_are_offered_behind_a_hand_over_that_was_asked_about(tmp_path: Path) -> None:
+    check = 'check = { after = "5m", closes = "60m", per = "panel", say = "lamp over it" }'
+    checked = SLOW.replace("[[stage.step]]", f"{check}\n[[stage.step]]")
+    async with played(tmp_path) as play:
+        first = await work_on(play, checked, polish=11)
+        play.bench.do(rules.close_job, first, {"not_looked": "no lamp"})
+        job = await work_on(play, checked, polish=11)
+        await play.press("u")
+        await play.press("down", "down", "space")
+        assert play.sheet.title.startswith("4 panels were not looked at again: ")
+        assert play.bench.jobs[job].state == "open"
+        await play.wind(5)
+        await play.press("down", "down", "space")
+        assert play.bench.jobs[job].state == "closed"
+        assert "the plan says 8: take 11?" in play.sheet.title
+
+
 async def test_no_minutes_are_offered_while_a_film_is_in_play(tmp_path: Path) -> None:
     async with played(tmp_path) as play:
         jobs = [await work_on(play, SLOW, polish=16) for _ in range(2)]
