@@ -79,9 +79,11 @@ class PastJob(Struct, frozen=True):
 
     @property
     def money_an_hour(self) -> float | None:
-        """Price and extras by the hour of work on it, whole money; None without price or work."""
+        """Price and extras by the hour of work on it, whole money; None without price or work, and
+        while the job is open: more work comes for the same price.
+        """
         money = self.line.money
-        if money is None or self.own_us <= 0:
+        if money is None or self.own_us <= 0 or self.line.state == "open":
             return None
         return money / 100 / (self.own_us / HOUR_US)
 

@@ -33,6 +33,11 @@ def money(text: str | None) -> Fraction | None:
     return Fraction(text) if text is not None and PRICE.fullmatch(text) else None
 
 
+def whole_money(amount: float) -> int:
+    """Money in whole units as every screen says it; half a one is raised. amount: >= 0."""
+    return math.floor(amount + 0.5)
+
+
 def in_currency(amount: object, currency: str) -> str:
     """Money as it is said: "18.50 PLN"; the amount alone where no currency was named."""
     return f"{amount} {currency}".rstrip()

@@ -16,11 +16,11 @@ from cartclock.engine.times import Instant, Length
 from cartclock.tui.charts.finish import finish_page
 from cartclock.tui.charts.flashes import flash_page
 from cartclock.tui.charts.heat import heat_page
-from cartclock.tui.charts.money import MEAN_OF, money_page
+from cartclock.tui.charts.money import MOST_TOGETHER, money_page
 from cartclock.tui.charts.stages import stages_page
 from cartclock.tui.charts.used import no_use_page, used_page, used_products
 from cartclock.tui.face.chart import Columns, Plane
-from cartclock.tui.face.laying import laid
+from cartclock.tui.face.laying import laid, strip_text
 from cartclock.tui.face.page import Apart, Cells, Head, Page, Words
 from cartclock.tui.face.page_picture import page_picture
 from tests.kit.book import Book
@@ -153,14 +153,15 @@ def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
     )
 
 
-def paid(number: int, price: int, hours: float) -> PastJob:
+def paid(number: int, price: float, hours: float) -> PastJob:
     hands_us = round(hours * HOUR_US)
     book = Book()
     book.press(0, opening(WIPE))
     line = replace(
         lines_of_job(book.job(), ()).job,
         number=number,
-        price=price * 100,
+        state="closed",
+        price=round(price * 100),
         hands_us=Length(hands_us),
     )
     return PastJob(str(number), line, Length(0), Length(0))
@@ -174,13 +175,31 @@ def test_money_an_hour_starts_at_nothing_and_has_its_mean() -> None:
     assert each.points[3] == (4, 200)
     assert mean.points[0] == (1, 50)
     # Seven jobs of 150 to 450 an hour.
-    assert MEAN_OF == 7
+    assert MOST_TOGETHER == 7
     assert mean.points[-1] == (9, 300)
     # What an hour brought lately stands over the chart and over the table.
     for as_table in (False, True):
         assert "the last 7: 300 EUR an hour" in _seen(money_page(jobs, "EUR", as_table))
     first, *_others = _rows(money_page(jobs, "EUR", as_table=True))
     assert (first[0], *first[3:]) == ("9", "900", "2 h", "450")
+
+
+def test_money_of_several_jobs_is_all_of_it_by_all_their_hours() -> None:
+    # 100 an hour for one hour, 20 an hour for four: 180 in five hours, not the mean of the rates.
+    page = money_page([paid(1, 100, 1), paid(2, 80, 4)], "EUR")
+    assert "the last 2: 36 EUR an hour" in _seen(page)
+    line, _each = _plane(page).series
+    assert line.points == ((1, 100), (2, 36))
+    # Of two jobs it is no mean of seven.
+    assert "- 2 together   o a job, oldest first" in _seen(page)
+
+
+def test_half_a_unit_of_money_is_raised() -> None:
+    jobs = [paid(1, 120.5, 1), paid(2, 120.5, 1)]
+    assert "the last 2: 121 EUR an hour" in _seen(money_page(jobs, "EUR"))
+    first, *_others = _rows(money_page(jobs, "EUR", as_table=True))
+    assert first[3:] == ("121", "1 h", "121")
+    assert "One job so far: 121 EUR an hour." in _sentence(money_page(jobs[:1], "EUR"))
 
 
 def test_without_a_price_there_is_no_money() -> None:
@@ -210,7 +229,7 @@ def test_what_took_longest_over_its_plan_stands_first() -> None:
     last = page.rows[2]
     assert isinstance(last, Cells)
     (bar,) = (cell for cell in last.cells if isinstance(cell, Apart))
-    assert (bar.value, bar.low, bar.high) == (-3 * MINUTE_US, -3 * MINUTE_US, 82 * MINUTE_US)
+    assert (bar.value, bar.low, bar.high) == (-3, -3, 82)
     # Of nine jobs, one of which was not looked over.
     assert "a job: +1 h 19 min" in _seen(page)
     assert "▄" not in _seen(stages_page("One-step, estate", stages, as_table=True))
@@ -225,6 +244,23 @@ def test_half_a_minute_is_raised_as_in_every_other_table() -> None:
     assert "a job: -1 min" in _seen(page)
     more = replace(half, hands_us=Length(30_000_000 * 138))
     assert "a job: +3 min" in _seen(stages_page("One-step, estate", [more]))
+
+
+def test_bars_are_as_long_as_the_minutes_beside_them() -> None:
+    """Some seconds more than planned are as planned, and have no length."""
+
+    def took(name: str, seconds: int) -> PastStage:
+        hands_us = Length((600 + seconds) * 1_000_000)
+        return replace(stage(name, 10, 10), hands_us=hands_us)
+
+    stages = [took("Wash", 20), took("Clay", -50), took("Polish", -140), took("Coat", -20)]
+    page = stages_page("One-step", stages)
+    bars = {}
+    for row in page.rows:
+        assert isinstance(row, Cells)
+        (bar,) = (cell for cell in row.cells if isinstance(cell, Apart))
+        bars[row.cells[0]] = strip_text(bar, 21).count("▄")
+    assert bars == {"Wash": 0, "Coat": 0, "Clay": 10, "Polish": 20}
 
 
 def test_stages_all_as_planned_say_so() -> None:

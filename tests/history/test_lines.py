@@ -207,5 +207,8 @@ def test_a_job_is_wanted_by_all_that_is_said() -> None:
 
 def test_money_an_hour_is_of_all_work_on_the_job() -> None:
     hour = 3_600_000_000
-    line = replace(line_of(opened(DOORS)), price=10_000, extras=2_000, hands_us=hour)
+    still = replace(line_of(opened(DOORS)), price=10_000, extras=2_000, hands_us=hour)
+    line = replace(still, state="closed")
     assert PastJob(JOB, line, hour // 2, hour // 2).money_an_hour == pytest.approx(60.0)
+    # More work may come for the same price.
+    assert PastJob(JOB, still, hour // 2, hour // 2).money_an_hour is None

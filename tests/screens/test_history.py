@@ -123,7 +123,8 @@ def past_job(price: int | None = None, hands_h: float = 2) -> PastJob:
     book = Book()
     book.press(0, opening(WIPE))
     line = lines_of_job(book.job(), ()).job
-    line = replace(line, price=price, hands_us=Length(round(hands_h * HOUR_US)))
+    hands_us = Length(round(hands_h * HOUR_US))
+    line = replace(line, state="closed", price=price, hands_us=hands_us)
     return PastJob("one", line, Length(0), Length(0))
 
 
@@ -155,6 +156,15 @@ def test_what_an_hour_brought_stands_there_only_where_there_is_a_price() -> None
     without = history_page([past_job()], False, 1, "", 0, Sought(), "EUR")
     assert "EUR/h" not in heads(without)
     assert "an hour" in heads(history_page([past_job(12000)], False, 1, "", 0, Sought()))
+
+
+def test_what_is_still_open_has_no_money_an_hour_yet() -> None:
+    one = past_job(12050, 1)
+    still = replace(one, line=replace(one.line, state="open"))
+    page = history_page([still, one], False, 2, "", 0, Sought(), "EUR")
+    # Half a unit is raised.
+    assert [row.cells[-2] for row in page.rows] == ["", "121"]  # type: ignore[union-attr]
+    assert [row.split()[-1] for row in _lines([still, one], 120)[1:]] == ["open", "120.50"]
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 120])

@@ -36,11 +36,13 @@ def stages_page(of: str, stages: Sequence[PastStage], as_table: bool = False) ->
     said = _said_of_a_job(ordered)
     if as_table:
         return tabled(NAME, of, said, _PLAIN, [_texts(one) for one in ordered])
-    low, high = min(0, ordered[-1].more_us), max(0, ordered[0].more_us)
+    # Of the minutes that stand beside it: what is as planned has no length.
+    more = [taken - planned for planned, taken in map(_minutes, ordered)]
+    low, high = min(0, *more), max(0, *more)
     rows: list[tuple[Cell, ...]] = []
-    for one in ordered:
+    for one, minutes in zip(ordered, more, strict=True):
         *texts, jobs = _texts(one)
-        strip = Apart(one.more_us, low, high) if low < high else ""
+        strip = Apart(minutes, low, high) if low < high else ""
         rows.append((*texts, strip, jobs))
     return tabled(NAME, of, said, _TABLE, rows)
 
@@ -60,9 +62,14 @@ def _more(minutes: int) -> str:
     return f"+{said}" if minutes > 0 else f"-{said}" if minutes < 0 else "as planned"
 
 
-def _texts(one: PastStage) -> tuple[str, ...]:
-    # Of whole minutes, so that the three agree.
+def _minutes(one: PastStage) -> tuple[int, int]:
+    """Planned and taken, in whole minutes, so that the difference agrees with both."""
     planned, taken = (nearest_minute(us / SECOND_US) for us in (one.planned_us, one.hands_us))
+    return planned, taken
+
+
+def _texts(one: PastStage) -> tuple[str, ...]:
+    planned, taken = _minutes(one)
     return (
         one.stage,
         hours_text(planned * 60),

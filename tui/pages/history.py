@@ -14,6 +14,7 @@ from msgspec.structs import replace
 from cartclock.engine.dates import hour_minutes, spoken_day
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.history.answers import PastJob, Sought, job_handle
+from cartclock.engine.plan.amounts import whole_money
 from cartclock.tui.face.page import Against, Cells, Column, Heading, Page, PageRow, Table, Words
 
 NO_JOB = "There is no job yet: + on Today opens one."
@@ -102,7 +103,7 @@ def _days(only: Sought) -> str:
 
 def _row(one: PastJob, longest: int, priced: bool) -> PageRow:
     line, an_hour = one.line, one.money_an_hour
-    money = () if not priced else ("" if an_hour is None else f"{an_hour:.0f}",)
+    money = () if not priced else ("" if an_hour is None else str(whole_money(an_hour)),)
     return Cells(
         0,
         (
