@@ -6,6 +6,7 @@ Everything answers of what is read already; `Library.left` says what is not.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from itertools import combinations
 
 from cartclock.engine.facts.job import JobState
 from cartclock.engine.films.flashing import MOST_OWN, WatchedFlash
@@ -37,6 +38,10 @@ from cartclock.engine.times import Length
 
 # So many of the newest jobs say how something goes. Our own judgement.
 MOST_PAST_JOBS = 40
+
+# Words that are taken for lots; each is looked for as a lot and as what else it may be. Our own
+# judgement.
+_MOST_LOTS = 4
 
 ANY = Sought()
 
@@ -71,20 +76,29 @@ class Past:
 
     def saying(self, words: str) -> frozenset[str]:
         """The ids of the jobs of which all of these words, or words that begin so, are said: of the
-        vehicle, its plate, plan, body and panels, of products and their lots, in names and notes.
+        vehicle, its plate, plan and body, of panels with damage or what went wrong, of products and
+        their lots, in names and notes.
 
-        A lot is said of the jobs that drew from its product while it was in force.
+        A lot is said of the jobs that drew from its product while it was in force, by any part of
+        it that stands behind a separator.
         """
-        lots = {word: PACKS.lot_times(self._library, word) for word in words.split()}
-        plain = [word for word, told in lots.items() if not told]
-        found = [SAID.saying(self._library, plain)] if plain else []
-        for word, told in lots.items():
+        every = words.split()
+        drawn: dict[str, set[str]] = {}
+        for word in dict.fromkeys(every):
+            told = PACKS.lot_times(self._library, word) if len(drawn) < _MOST_LOTS else []
             if told:
-                jobs = SAID.saying(self._library, [word])
-                for product, lot in told:
-                    jobs |= STOCKED.drawing(self._library, product, lot.from_us, lot.until_us)
-                found.append(jobs)
-        return frozenset(set.intersection(*found)) if found else frozenset()
+                drawn[word] = set()
+            for product, lot in told:
+                drawn[word] |= STOCKED.drawing(self._library, product, lot.from_us, lot.until_us)
+        found: set[str] = set()
+        # What a lot begins with may as well be a piece of a plate or a number.
+        for many in range(len(drawn) + 1):
+            for lots in combinations(drawn, many):
+                rest = [word for word in every if word not in lots]
+                sets = [drawn[word] for word in lots]
+                sets += [SAID.saying(self._library, rest)] if rest else []
+                found |= set.intersection(*sets) if sets else set()
+        return frozenset(found)
 
     def forget(self, refs: Collection[str]) -> None:
         """Deletes sealed texts from the log and from what is known of it.

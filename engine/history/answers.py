@@ -19,7 +19,7 @@ class Sought(Struct, frozen=True):
     Fields:
         words: words or beginnings of words, all of which a job must have.
         plan, shape, state: exactly so, as in `JobLine`.
-        worker: who had it in hand.
+        worker: who had it in hand, capitals or not.
         from_day, to_day: opened on these days or between, ISO 8601 text.
         priced: True: only those with a price.
         own: True: only those of this log, none that was imported.

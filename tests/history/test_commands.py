@@ -70,7 +70,9 @@ def test_jobs_stand_newest_first_and_are_found(run: Run) -> None:
     assert numbers(run("history", "--most", "1")) == ["2"]
     assert numbers(run("history", "tailg", "green")) == ["1"]
     assert numbers(run("history", "--state", "open")) == ["2"]
-    assert numbers(run("history", "--worker", "me")) == ["1"]
+    for name in ("me", "Me", "ME"):
+        assert numbers(run("history", "--worker", name)) == ["1"]
+    assert run("history", "--worker", "m").exit_code == 1
     assert numbers(run("history", "--plan", PLANS[0].name)) == ["1"]
     assert all(len(line) <= 110 for line in run("history").stdout.splitlines())
     # The second was opened at another date where its customer lives, or at the same.

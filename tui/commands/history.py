@@ -67,7 +67,8 @@ def history(
     as_json: bool,
 ) -> None:
     """Say how earlier jobs went, the newest first: those of which all WORDS are said, of vehicle,
-    plate, plan, panel, product, lot, name or note; a day, a month (2026-09, sep 2026) says when.
+    plate, plan, product, lot, name or note, or a panel with damage or a mishap noted; a day, a
+    month (2026-09, sep 2026) says when.
     """
     if table is not None and (as_json or words):
         leave(BAD_INPUT, "--csv gives a whole table; leave out the words and --json.")

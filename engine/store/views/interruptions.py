@@ -100,8 +100,19 @@ class InterruptionLines(View[InterruptedJob]):
             fsum(one.squares_min2 for one in found),
         )
 
+    def called(self, library: Library, worker: str) -> list[str]:
+        """The workers of this name in the file, capitals or not."""
+        wanted = worker.casefold()
+        return [name for (name,) in library.rows(_NAMES) if name.casefold() == wanted]
+
 
 _MOST = MOST_INTERRUPTED_JOBS
+# From each name to the next one in the index: thousands of jobs have few workers.
+_NAMES = (
+    "WITH RECURSIVE names (name) AS (SELECT min(worker) FROM job_hands UNION ALL"
+    " SELECT (SELECT min(worker) FROM job_hands WHERE worker > name) FROM names"
+    " WHERE name IS NOT NULL) SELECT name FROM names WHERE name IS NOT NULL"
+)
 _NEWEST = (
     "SELECT h.opened_us, h.id, h.hands_us, ifnull(sum(i.length_us), 0), total(i.squares_min2)"
     " FROM (SELECT id, opened_us, hands_us FROM job_hands INDEXED BY job_hands_newest"

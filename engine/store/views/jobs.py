@@ -134,7 +134,7 @@ class Jobs(View[JobLines]):
             where.append("origin = ''")
         if sought.worker:
             where.append(_WORKED_BY)
-            values.append(sought.worker)
+            values.append(json_list(INTERRUPTIONS.called(library, sought.worker)))
         if among is not None:
             where.append("id IN (SELECT value FROM json_each(?))")
             values.append(json_list(among))
@@ -162,8 +162,12 @@ class Jobs(View[JobLines]):
         """Of the jobs that go over the file those that the worker had in hand; None: no worker."""
         if not worker:
             return None
-        over = library.parts(INTERRUPTIONS)
-        return {id_ for id_, part in over if worker in part.told.hands_us}
+        wanted, over = worker.casefold(), library.parts(INTERRUPTIONS)
+        return {
+            id_
+            for id_, part in over
+            if any(name.casefold() == wanted for name in part.told.hands_us)
+        }
 
     def count(self, library: Library) -> int:
         """How many jobs are read already."""
@@ -226,7 +230,10 @@ class Jobs(View[JobLines]):
         )
 
 
-_WORKED_BY = "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id AND h.worker = ?)"
+_WORKED_BY = (
+    "EXISTS (SELECT 1 FROM job_hands h WHERE h.id = job_line.id"
+    " AND h.worker IN (SELECT value FROM json_each(?)))"
+)
 _STAGES = (
     "SELECT * FROM stage_line WHERE id IN (SELECT value FROM json_each(?))"
     f" AND {KNOWN_JOBS} ORDER BY id, nth"

@@ -61,6 +61,14 @@ def _letters(lot: str) -> str:
     return "".join(sign for sign in lot.casefold() if sign.isalnum())
 
 
+def _from_each_part(lot: str) -> list[str]:
+    """The letters of a lot from the beginning of each of its parts on: of "GC-4471" "gc4471" and
+    "4471". Who looks for one reads off the pack what stands out there.
+    """
+    parts = "".join(sign if sign.isalnum() else " " for sign in lot.casefold()).split()
+    return ["".join(parts[at:]) for at in range(len(parts))]
+
+
 def _plain(value: Any) -> str:
     # Only fractions have no form of their own in JSON.
     return str(value)
@@ -74,7 +82,7 @@ class Packs(View[Packed]):
     """The half of the stock that is no sum over jobs (`engine.products.stock.PackSum`), and the
     packs of each product by the time they were opened."""
 
-    name, version, of = "packs", 2, "product"
+    name, version, of = "packs", 3, "product"
     kinds = ev.taken_by("packs")
     tables: ClassVar = {
         # `told` is a PackSum as JSON.
@@ -86,12 +94,18 @@ class Packs(View[Packed]):
             " PRIMARY KEY (id, origin, seq)) STRICT, WITHOUT ROWID",
             "CREATE INDEX pack_opened ON pack (id, plain, at_us, seq, press)",
         ),
-        # Lots by what of them is looked for, from when on and until when they were in force.
+        # Lots, from when on and until when they were in force.
         "lot": (
             "CREATE TABLE lot (id TEXT NOT NULL, letters TEXT NOT NULL, lot TEXT NOT NULL,"
             " from_us INTEGER NOT NULL, until_us INTEGER NOT NULL) STRICT",
-            "CREATE INDEX lot_letters ON lot (letters, id, from_us, until_us)",
-            "CREATE INDEX lot_product ON lot (id)",
+            "CREATE INDEX lot_product ON lot (id, lot, from_us, until_us)",
+        ),
+        # The same by what of them is looked for.
+        "lot_part": (
+            "CREATE TABLE lot_part (id TEXT NOT NULL, letters TEXT NOT NULL, lot TEXT NOT NULL)"
+            " STRICT",
+            "CREATE INDEX lot_part_letters ON lot_part (letters, id, lot)",
+            "CREATE INDEX lot_part_product ON lot_part (id)",
         ),
     }
 
@@ -106,7 +120,11 @@ class Packs(View[Packed]):
         for row, plain in part.openings:
             press = row.press
             found.append(("pack", (id_, row.origin, row.seq, press.seq, row.at_us, int(plain))))
-        found += [("lot", (id_, _letters(one.lot), *one)) for one in part.lots(id_)]
+        lots = part.lots(id_)
+        found += [("lot", (id_, _letters(one.lot), *one)) for one in lots]
+        # A lot of two packs has its letters once.
+        parts = {(id_, letters, one.lot) for one in lots for letters in _from_each_part(one.lot)}
+        found += [("lot_part", line) for line in sorted(parts)]
         return found
 
     # Asking.
@@ -150,14 +168,15 @@ class Packs(View[Packed]):
         return found
 
     def lot_times(self, library: Library, beginning: str) -> list[tuple[str, LotTime]]:
-        """The lots that begin with these letters and digits, with their products."""
+        """The lots of which a part begins with these letters and digits, with their products."""
         wanted = _letters(beginning)
         if not wanted:
             return []
         found = [
             (product, LotTime(*told))
             for product, *told in library.rows(
-                "SELECT id, lot, from_us, until_us FROM lot WHERE letters >= ? AND letters < ?"
+                "SELECT id, lot, from_us, until_us FROM lot WHERE (id, lot) IN"
+                " (SELECT id, lot FROM lot_part WHERE letters >= ? AND letters < ?)"
                 f" AND {KNOWN_PRODUCTS}",
                 wanted,
                 # Behind every letter and digit.
@@ -166,7 +185,7 @@ class Packs(View[Packed]):
         ]
         for product, part in library.parts(self):
             for one in part.lots(product):
-                if _letters(one.lot).startswith(wanted):
+                if any(letters.startswith(wanted) for letters in _from_each_part(one.lot)):
                     found.append((product, one))
         return found
 

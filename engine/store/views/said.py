@@ -34,7 +34,8 @@ class SaidOfJob(Struct, frozen=True):
     """What is said of a job.
 
     Fields:
-        open: number, vehicle, plan, body, products, panels with damage, a text with blanks.
+        open: number, vehicle, plan, body, products, panels on which damage or what went wrong was
+            noted (every job works on most panels), a text with blanks.
         private: names, plate, phone, notes and reasons that are still held; the plate also without
             blanks and hyphens.
         refs: of the sealed texts among them.
