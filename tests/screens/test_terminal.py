@@ -86,6 +86,24 @@ def test_a_signal_gives_the_terminal_back(number: signal.Signals, tmp_path: Path
     assert rows(tmp_path) == [ClockedOn.__name__]
 
 
+@pytest.mark.parametrize("apart_s", [0.0, 0.1, 0.3])
+def test_three_quick_spaces_turn_three_charts(apart_s: float, tmp_path: Path) -> None:
+    with terminal(tmp_path, warm=True) as child:
+        child.wait_for("quit")
+        child.answer("\x1b", "SPACE clocks you on")
+        child.answer("t", "history")
+        child.answer("h", "only some")
+        child.answer("\t", "No finished stage of this yet")
+        for _ in range(3):
+            child.send(" ")
+            child.pause(apart_s)
+        # The fourth of the charts, which is of the heat.
+        child.wait_for("HEAT")
+        child.pause(0.2)
+        assert b"USED BY MONTH" not in child.wrote
+        assert child.kill(signal.SIGTERM) == 128 + signal.SIGTERM
+
+
 def test_what_is_typed_while_it_starts_is_neither_shown_nor_lost(tmp_path: Path) -> None:
     with terminal(tmp_path) as child:
         modes = child.modes()
