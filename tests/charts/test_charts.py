@@ -279,7 +279,9 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     page = heat_page(weeks, "C")
     assert isinstance(page.chart, Columns)
     assert [one.parts for one in page.chart.stacks] == [(0, 0)] * 4 + [(30, 120)]
-    assert [one.word for one in page.chart.stacks] == ["Aug", "", "Sep", "", ""]
+    assert [one.word for one in page.chart.stacks] == [
+        *("24 Aug", "31 Aug", "7 Sep", "14 Sep", "21 Sep"),
+    ]
     seen = _seen(page)
     assert "screening estimate" in seen
     assert "█ over the limit   ▒ caution" in seen
@@ -288,6 +290,13 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     table = heat_page(weeks, "C", as_table=True)
     assert _rows(table)[0] == ("21 Sep 2026", "2 h", "30 min", "15 min", "3.4 l", "31.2 C")
     assert "screening estimate" in _seen(table)
+
+
+def test_a_week_without_a_whole_hour_of_readings_says_why_it_has_no_wbgt() -> None:
+    weeks = [week("2026-W38", 0, 0, 24.0), week("2026-W39", 40, 0)]
+    newest, before = _rows(heat_page(weeks, "C", as_table=True))
+    assert (newest[1], newest[-1]) == ("40 min", "no whole hour")
+    assert before[-1] == "24.0 C"
 
 
 def test_without_heat_it_says_so() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from cartclock.tui.face.chart_picture import NO_ROOM, _frame, chart_lines
 from cartclock.tui.face.laying import UPRIGHT, laid, strip_text
 from cartclock.tui.face.page import Apart, Head, Heading, Page
 from cartclock.tui.face.page_picture import page_picture
+from cartclock.tui.face.tape import CUT
 
 ROOT = Path(__file__).parents[2]
 
@@ -103,6 +105,54 @@ def test_a_scale_ends_on_round_steps_outside_of_what_it_holds(
     axis, step = rounded_out(Axis(kind, start, end), most)
     assert step == by
     assert (axis.start, axis.end) == pytest.approx(ends)
+
+
+@pytest.mark.parametrize("height", [7, 8, 9, 10, 11])
+@pytest.mark.parametrize("most", [7, 33, 110, 249, 371, 999, 5200])
+def test_names_of_a_low_chart_are_even_and_each_stands_where_it_says(
+    height: int, most: int
+) -> None:
+    chart = _plane((0, most), (50, most / 2))
+    axis, words, _gutter, rows = _frame(chart, height - 1)
+    found = [(at - axis.start) / (axis.end - axis.start) * (rows - 1) for at, _word in words]
+    assert len(found) > 1
+    assert [round(row) for row in found] == pytest.approx(found)
+    assert len({round(b - a) for a, b in pairwise(found)}) == 1
+    assert words[-1][0] >= most
+    # The scale is used: no chart stands in its lower half alone.
+    assert most > axis.end / 2
+
+
+def test_a_point_of_a_low_chart_stands_on_the_row_of_the_name_it_is_next_to() -> None:
+    """Over 0 to 250 in five rows, of which each stands for 62.5."""
+    plot = _text(_plane((0, 153), (100, 249)), 37, 7)[1:-1]
+    assert [row[:3].strip() for row in plot] == ["250", "", "", "", "0"]
+    assert [(y, row.index("o")) for y, row in enumerate(plot) if "o" in row] == [(0, 36), (2, 4)]
+
+
+def test_a_column_ends_on_the_row_that_names_its_height() -> None:
+    lengths = (60, 48, 40, 24, 12)
+    stacks = tuple(Stack(f"{at} Nov", (float(at),)) for at in lengths)
+    chart = Columns(Axis("length", 0, 60), (("caution", "="),), stacks, "weeks")
+    *plot, under = _text(chart, 40, 6)
+    # Twelve minutes a row, and the hour is named where it ends.
+    assert [row[:3] for row in plot] == ["1 h", *["   "] * 4]
+    tops = [
+        next(y for y, row in enumerate(plot) if row[4 + 7 * at : 5 + 7 * at] == "=")
+        for at in range(len(lengths))
+    ]
+    assert tops == [0, 1, 2, 3, 4]
+    # Each column has room for its word.
+    assert under.split() == [word for at in lengths for word in (str(at), "Nov")]
+
+
+def test_the_strip_below_is_cut_only_where_a_word_is_said() -> None:
+    stacks = tuple(Stack(f"{at} Nov", (1.0,)) for at in range(10, 40))
+    chart = Columns(Axis("number", 0, 1), (("used", "#"),), stacks, "weeks")
+    *_plot, ground, under = chart_lines(chart, 50, 20)
+    said = under[0][1].split("Nov")[:-1]
+    assert 1 < len(said) < 30
+    assert ground[-1][1].count(CUT) == len(said)
 
 
 def test_no_word_of_a_scale_is_cut_and_none_runs_into_another() -> None:

@@ -18,6 +18,8 @@ from cartclock.tui.face.page import Column, Page, Table
 NAME, OF = "Heat", "by week"
 NOTE = "screening estimate"
 _WEEK = timedelta(weeks=1)
+# WBGT is of a whole hour that readings cover; minutes in a band may be of less than one.
+NO_HOUR = "no whole hour"
 
 _TABLE = Table(
     (
@@ -48,7 +50,7 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
                 hours_text(one.over_us / SECOND_US),
                 hours_text(one.heat_rest_us / SECOND_US),
                 f"{one.drinks_ml / 1000:.1f} l",
-                "" if one.peak_c is None else degrees(one.peak_c, unit),
+                NO_HOUR if one.peak_c is None else degrees(one.peak_c, unit),
             )
             for one in reversed(weeks)
         ]
@@ -64,16 +66,14 @@ def heat_page(weeks: Sequence[HeatWeek], unit: TemperatureUnit, as_table: bool =
         said = f"One week so far, of {_said(first)}: {over} over the limit, {caution} in caution"
         return unsaid(NAME, OF, f"{said}; {NOTE}. From two on there is a chart.")
     known = {_monday(one.week): one for one in weeks}
-    stacks, month = [], ""
+    stacks = []
     for nth in range((max(known) - first).days // 7 + 1):
         monday = first + nth * _WEEK
         one = known.get(monday)
         lengths = (
             (0.0, 0.0) if one is None else (one.over_us / MINUTE_US, one.caution_us / MINUTE_US)
         )
-        name = _said(monday).split(" ")[1]
-        stacks.append(Stack("" if name == month else name, lengths))
-        month = name
+        stacks.append(Stack(_said(monday).rpartition(" ")[0], lengths))
     parts = (("over the limit", "█"), ("caution", "▒"))
     up = Axis("length", 0, most / MINUTE_US)
     of_newest = f"week of {_said(_monday(newest.week)).rpartition(' ')[0]}, {NOTE}"

@@ -22,6 +22,14 @@ _STEPS: dict[Kind, tuple[float, ...]] = {
     "length": (*_CLOCK, 30240, 60480),
 }
 
+# Few rows are filled better by more of them.
+_OF_FEW_ROWS: dict[Kind, tuple[float, ...]] = _STEPS | {
+    "length": tuple(sorted({*_STEPS["length"], 20, 40, 45, 90, 240, 300, 480, 600})),
+    "number": tuple(
+        m * 10.0**e for e in range(-2, 9) for m in (1, 2, 2.5, 3, 4, 5) if e > 0 or m != 2.5
+    ),
+}
+
 
 def rounded_out(axis: Axis, most: int) -> tuple[Axis, float]:
     """The scale with both ends on the smallest round step that gives no more than `most` places,
@@ -41,6 +49,31 @@ def rounded_out(axis: Axis, most: int) -> tuple[Axis, float]:
         end += by
         start = max(0.0, start - by) if start >= 0 else start - by
     return replace(axis, start=start, end=end), by
+
+
+def even_rows(axis: Axis, between: int, apart: int) -> tuple[Axis, float]:
+    """The scale over so few rows that each of its named places must stand on a row of its own, all
+    as many rows apart, and the step between these places.
+
+    Its start lies on a round step, and a named place at its greatest value or above it.
+
+    between: rows from its start to its end, >= 1. apart: between two named places at least, >= 1;
+        fewer where there are no more.
+    """
+    found = []
+    for by in _OF_FEW_ROWS[axis.kind]:
+        start = floor(axis.start / by) * by
+        places = max(1, ceil((axis.end - start) / by - 1e-9))
+        rows = between // places
+        if rows >= min(apart, between):
+            # What a row stands for: the less, the higher the picture; then the more names.
+            found.append((by / rows, by, start))
+    if not found:
+        by = _OF_FEW_ROWS[axis.kind][-1]
+        start = floor(axis.start / by) * by
+        found.append(((axis.end - start) / between, by, start))
+    each, by, start = min(found)
+    return replace(axis, start=start, end=start + each * between), by
 
 
 def step_inside(axis: Axis, most: int) -> float:

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 from cartclock.engine.letters import cells, cropped, inert, wrapped
 from cartclock.tui.face.axis import (
+    even_rows,
     longest_word,
     named_places,
     place,
@@ -37,7 +38,7 @@ _ROWS_APART, _ROWS_APART_LOW, _LOW_ROWS = 3, 2, 9
 # Cells between two dots of a height that has a name.
 _DOTS_APART = 4
 DOT, LEVEL = "·", "─"
-# Cells of a column at most, with the gap beside it.
+# Cells of a column at most, with the gap beside it, where its word needs no more.
 _COLUMN_MOST = 6
 
 
@@ -85,9 +86,10 @@ def chart_lines(chart: Chart, width: int, height: int) -> tuple[ChartLine, ...]:
     if isinstance(chart, Columns):
         room = _column_cells(chart, room) * min(room, len(chart.stacks))
     grid = _Grid(room, rows)
-    for at, _word in heights:
+    sides = {_row_of(chart, at, up, rows): word for at, word in heights}
+    for y in sides:
         for x in range(0, room, _DOTS_APART):
-            grid.put(x, rows - 1 - place(at, up, rows), DOT, True)
+            grid.put(x, y, DOT, True)
     if isinstance(chart, Plane):
         across = widened(chart.across)
         _draw_plane(grid, chart, across, up)
@@ -95,20 +97,36 @@ def chart_lines(chart: Chart, width: int, height: int) -> tuple[ChartLine, ...]:
         named = [(place(at, across, room), word) for at, word in named_places(across, by)]
     else:
         named = _draw_columns(grid, chart, up)
-    sides = {rows - 1 - place(at, up, rows): word for at, word in heights}
     lines: list[ChartLine] = [((0, line, False),) for line in legend]
     for y in range(rows):
-        word = sides.get(y, "")
-        side = [(gutter - 1 - cells(word), word, True)] if word else []
+        side = _beside(sides.get(y, ""), gutter)
         parts = [(gutter + x, text, faint) for x, text, faint in grid.parts(y)]
         lines.append((*side, *parts))
+    under = _under(named, room)
     if len(lines) + 2 <= height:
         ground = [slim(LOW)] * room
-        for x, _word in named:
+        for x, _left, _word in under:
             ground[x] = CUT
-        lines.append(((gutter, "".join(ground), True),))
-    lines.append(((gutter, _under(named, room), True),))
+        lines.append((*_beside(sides.get(rows, ""), gutter), (gutter, "".join(ground), True)))
+    row = ""
+    for _x, left, word in under:
+        row = row.ljust(left) + word
+    lines.append(((gutter, row, True),))
     return tuple(lines)
+
+
+def _beside(word: str, gutter: int) -> list[tuple[int, str, bool]]:
+    """A word at the left of its row, or nothing."""
+    return [(gutter - 1 - cells(word), word, True)] if word else []
+
+
+def _row_of(chart: Chart, at: float, up: Axis, rows: int) -> int:
+    """The row from above on which a named height stands. A point lies in the middle of its row; a
+    column ends at the upper edge of its own, and nothing at that of the row below the lowest.
+    """
+    if isinstance(chart, Columns):
+        return rows - round((at - up.start) / (up.end - up.start) * rows)
+    return rows - 1 - place(at, up, rows)
 
 
 def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ...], int, int]:
@@ -118,11 +136,15 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
     # A low chart has no row for the strip over the words below.
     low = height - 2 < _LOW_ROWS
     rows = height - (1 if low else 2)
-    if low or chart.up.kind == "clock":
+    if chart.up.kind == "clock":
         # Ends that have names of their own would take half of it for what is not there.
         up, _by = rounded_out(chart.up, max(3, rows + 1))
         apart = _ROWS_APART_LOW if low else _ROWS_APART
         by = step_inside(up, max(3, rows // apart + 1))
+    elif low:
+        # A row stands for much: a name beside another one would say something else.
+        between = rows if isinstance(chart, Columns) else rows - 1
+        up, by = even_rows(chart.up, max(1, between), _ROWS_APART_LOW)
     else:
         up, by = rounded_out(chart.up, rows // _ROWS_APART + 1)
     heights = named_places(up, by)
@@ -158,16 +180,18 @@ def _legend(chart: Chart, width: int, note: str = "") -> list[str]:
     return lines
 
 
-def _under(named: Sequence[tuple[int, str]], room: int) -> str:
-    """Words under their places, each in the middle under it; one that would run into another is
-    left out, and none is cut off at an end.
+def _under(named: Sequence[tuple[int, str]], room: int) -> list[tuple[int, int, str]]:
+    """Words under their places, with the cells in which they begin, each in the middle under it;
+    one that would run into another is left out, and none is cut off at an end.
     """
-    row = ""
+    found: list[tuple[int, int, str]] = []
+    end = 0
     for x, word in named:
         left = max(0, min(room - cells(word), x - cells(word) // 2))
-        if left >= len(row) + bool(row) and left >= 0:
-            row = row.ljust(left) + word
-    return row
+        if left >= end and cells(word) <= room:
+            found.append((x, left, word))
+            end = left + cells(word) + 1
+    return found
 
 
 def _draw_plane(grid: _Grid, chart: Plane, across: Axis, up: Axis) -> None:
@@ -231,8 +255,11 @@ def _plotted(series: Series, across: Axis, up: Axis, width: int, height: int) ->
 
 
 def _column_cells(chart: Columns, room: int) -> int:
-    """Cells of a column and the gap beside it; all are alike, or the eye would compare widths."""
-    return min(_COLUMN_MOST, room // len(chart.stacks)) or 1
+    """Cells of a column and the gap beside it; all are alike, or the eye would compare widths. Of
+    few columns each has room for its word.
+    """
+    longest = max(cells(stack.word) for stack in chart.stacks)
+    return min(max(_COLUMN_MOST, longest + 1), room // len(chart.stacks)) or 1
 
 
 def _draw_columns(grid: _Grid, chart: Columns, up: Axis) -> list[tuple[int, str]]:
