@@ -277,6 +277,14 @@ def clock_text(seconds: float) -> str:
     return f"{sign}{minutes}:{left:02}"
 
 
+def measured_text(seconds: float) -> str:
+    """A length that is over, as `clock_text` but to the nearest second; half a one is raised.
+
+    seconds: >= 0. Raises ValueError or OverflowError if not finite.
+    """
+    return clock_text(int(seconds + 0.5))
+
+
 def hour_minutes(seconds: float) -> str:
     """A length as a table has it: "1:40", "0:05"; >= 0, to the nearest minute.
 

@@ -129,7 +129,11 @@ def test_flashes_stand_over_their_panel_with_what_is_expected_and_the_label() ->
     found = predict(label_rows((ROW,), "solvent"), climate, own_flashes, "solvent")
     assert middle.points[-1] == (28, found.p50_s)
     seen = _seen(page)
-    assert "░ 8 in 10   - expected   L label   o own" in seen
+    assert page.name == "Flash times"
+    assert "░ 8 in 10 films  - expected  L label  o own  min:s by panel temperature, C" in seen
+    # What stands upwards and across is said, also where there is little room.
+    for text in (seen, _seen(page, 40, 9)):
+        assert "min:s by panel temperature, C" in text
     assert "4 films, told for 50 % RH" in seen
 
 
@@ -139,8 +143,26 @@ def test_films_in_fahrenheit_and_as_a_table() -> None:
     assert warm.across.unit == "F"
     first, *_others = _rows(flash_page("Coating", FILMS, "C", ZONE, as_table=True))
     assert first[:5] == ("21 Sep 2026", "28 C", "27 C", "50 %", "1:00")
+    # As the model says it of that film, by the others.
+    of = FILMS[-1].flash.climate
+    model = predict(label_rows((ROW,), "solvent"), of, [one.flash for one in FILMS[:-1]], "solvent")
+    middle, (low, high) = first[5], first[6].split(" to ")
+    for said, told in ((middle, model.p50_s), (low, model.p10_s), (high, model.p90_s)):
+        minutes, seconds = said.split(":")
+        assert abs(60 * int(minutes) + int(seconds) - told) <= 0.5
+    narrow = _seen(flash_page("Coating", FILMS, "C", ZONE, as_table=True), 40, 10)
+    assert "expected" in narrow and "humidity" not in narrow
     # Where there is little room a column leaves, and no date is cut.
     assert "21 Sep 2026" in _seen(flash_page("Coating", FILMS, "C", ZONE, as_table=True), 40, 10)
+
+
+def test_a_film_is_said_to_the_nearest_second() -> None:
+    said = [
+        _rows(flash_page("Coating", [film(20, 90, 18), film(20, seconds)], "C", ZONE, True))[0][4]
+        for seconds in (80.82, 80.49, 80.5, 119.6)
+    ]
+    assert said == ["1:21", "1:20", "1:21", "2:00"]
+    assert "1:21 on a panel" in _sentence(flash_page("Coating", [film(20, 80.82)], "C", ZONE))
 
 
 def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
@@ -149,7 +171,7 @@ def test_films_at_one_temperature_are_drawn_and_one_film_is_said() -> None:
     assert [one.name for one in alike.series] == ["label", "own"]
     assert "W on Run marks one" in _sentence(flash_page("Coating", [], "C", ZONE))
     assert _sentence(flash_page("Coating", FILMS[1:2], "C", ZONE)).startswith(
-        "One film so far: 1:40 at 20 C."
+        "One film so far: 1:40 on a panel of 20 C."
     )
 
 

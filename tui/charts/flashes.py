@@ -8,7 +8,7 @@ from statistics import median
 from msgspec import Struct
 
 from cartclock.engine.body.watch import degrees
-from cartclock.engine.dates import clock_text, local, spoken_day
+from cartclock.engine.dates import local, measured_text, spoken_day
 from cartclock.engine.figures.air import TemperatureUnit, in_unit
 from cartclock.engine.figures.flash import FlashClimate, OwnFlash, Prediction, predict
 from cartclock.engine.films.flashing import WatchedFlash, label_rows, learned
@@ -16,17 +16,18 @@ from cartclock.tui.charts.sheets import SHADE, drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Band, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
-NAME = "Flash by panel"
+NAME = "Flash times"
 # Places at which the band is reckoned. Our own judgement: finer is not seen.
 _PLACES = 40
 _TABLE = Table(
     (
         Column("seen", rank=2),
         Column("panel", right=True),
-        Column("air", right=True, rank=1),
-        Column("humidity", right=True, rank=3),
+        Column("air", right=True, rank=4),
+        Column("humidity", right=True, rank=5),
         Column("own", right=True),
-        Column("expected", right=True, rank=4),
+        Column("expected", right=True, rank=1),
+        Column("8 in 10 films", right=True, rank=3),
     )
 )
 
@@ -37,6 +38,12 @@ class _Expected(Struct, frozen=True):
     low_s: float
     middle_s: float
     high_s: float
+
+    @property
+    def said(self) -> tuple[str, str]:
+        """What is expected, and from when to when eight in ten films are ready."""
+        low, middle, high = map(measured_text, (self.low_s, self.middle_s, self.high_s))
+        return middle, f"{low} to {high}"
 
 
 def flash_page(
@@ -62,7 +69,7 @@ def flash_page(
     if len(films) == 1:
         one = films[0].flash
         at = degrees(one.climate.panel_c, unit, 0)
-        said = f"One film so far: {clock_text(one.seconds)} at {at}."
+        said = f"One film so far: {measured_text(one.seconds)} on a panel of {at}."
         return unsaid(NAME, product, f"{said} From two on there is a chart.")
     own = Series(
         "own",
@@ -77,7 +84,7 @@ def flash_page(
     points = [point for one in series for point in one.points]
     if expected is not None:
         low, middle, high = expected
-        band = Band("8 in 10", SHADE, low, high)
+        band = Band("8 in 10 films", SHADE, low, high)
         series = (Series("expected", "-", middle, joined=True, dim=True), *series)
         points += [*low, *high]
         count = f"{count}, told for {rh:.0f} % RH"
@@ -87,6 +94,7 @@ def flash_page(
         Axis("stopwatch", 0, max(y for _x, y in points)),
         series,
         band=band,
+        scales=f"min:s by panel temperature, {unit}",
     )
     return drawn(NAME, product, count, chart)
 
@@ -103,8 +111,8 @@ def _rows(
             degrees(climate.panel_c, unit, 0),
             degrees(climate.air_c, unit, 0),
             f"{climate.rh:.0f} %",
-            clock_text(one.flash.seconds),
-            "" if expected is None else clock_text(expected.middle_s),
+            measured_text(one.flash.seconds),
+            *(("", "") if expected is None else expected.said),
         )
 
 

@@ -24,6 +24,7 @@ _STEPS: dict[Kind, tuple[float, ...]] = {
 
 # Few rows are filled better by more of them.
 _OF_FEW_ROWS: dict[Kind, tuple[float, ...]] = _STEPS | {
+    "stopwatch": tuple(sorted({*_STEPS["stopwatch"], 20, 40, 45, 90, 180, 240, 360, 480})),
     "length": tuple(sorted({*_STEPS["length"], 20, 40, 45, 90, 240, 300, 480, 600})),
     "number": tuple(
         m * 10.0**e for e in range(-2, 9) for m in (1, 2, 2.5, 3, 4, 5) if e > 0 or m != 2.5

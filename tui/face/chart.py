@@ -70,6 +70,7 @@ class Plane(Struct, frozen=True):
         series: of those that meet in a cell the last one is seen.
         band: behind them; None: none.
         level: a height that a line shows, with its word; None: none.
+        scales: what stands upwards and across, in words behind its marks; "": nothing.
     """
 
     across: Axis
@@ -77,6 +78,7 @@ class Plane(Struct, frozen=True):
     series: tuple[Series, ...]
     level: tuple[float, str] | None = None
     band: Band | None = None
+    scales: str = ""
 
 
 class Stack(Struct, frozen=True):

@@ -160,6 +160,7 @@ def _legend(chart: Chart, width: int, note: str = "") -> list[str]:
         if chart.level is not None:
             named.append((LEVEL, chart.level[1]))
         said_all = [f"{mark} {inert(name)}" for mark, name in named]
+        said_all.append(inert(chart.scales))
     elif len(chart.parts) > 1:
         said_all = [f"{mark} {inert(name)}" for name, mark in chart.parts]
     else:
