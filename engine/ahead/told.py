@@ -1,4 +1,5 @@
-"""How the finish of a job was told: reckoned again as of earlier instants, by what was known then.
+"""When a job would be ready, as it was told: reckoned again as of earlier instants, by what was
+known then.
 
 A late entry and a correction count from when they were made. What other jobs taught is what is
 known of them now: they were done before. Other work is that of then.
@@ -34,13 +35,15 @@ class ToldFinish(Struct, frozen=True):
 
     Fields:
         told_us: when.
-        done_us: as often earlier as later.
-        by_us: four times in five by then; not before `done_us`.
+        ready_us: when it may be handed over, as often earlier as later; a cure is over by then.
+        by_us: four times in five by then; not before `ready_us`.
+        done_us: when its work is done, as often earlier as later; not after `ready_us`.
     """
 
     told_us: Instant
-    done_us: Instant
+    ready_us: Instant
     by_us: Instant
+    done_us: Instant
 
 
 def told_at(from_us: Instant, to_us: Instant) -> tuple[Instant, ...]:
@@ -91,7 +94,7 @@ def _told(
         ahead = prospect(then, now_us)
         finish = ahead.finish(job)
         if finish is not None:
-            yield ToldFinish(now_us, finish.done_us, finish.by_us)
+            yield ToldFinish(now_us, finish.ready_us, finish.ready_by_us, finish.done_us)
 
 
 def _folded(known: Sequence[Row]) -> Folded:

@@ -382,8 +382,8 @@ class Shop:
     def told_finishes(
         self, job: str, worker: str, of: Foreseen, now_us: Instant
     ) -> tuple[ToldFinish, ...]:
-        """How the finish of an open job was told over the worker's newest shift on it, or over
-        the one that is on the clock.
+        """When an open job would be ready, as it was told over the worker's newest shift on it, or
+        over the one that is on the clock.
 
         of: what is ahead now. Raises Refused like `find`.
         """

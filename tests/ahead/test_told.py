@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from msgspec.structs import replace
 
 from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
@@ -11,6 +12,7 @@ from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.turn import Turn
 from cartclock.engine.hours.interruptions import Interrupted, interruptions
+from cartclock.engine.plan.plan import Handover
 from cartclock.engine.times import Instant, Length
 from tests.kit.book import JOB, Book, us
 from tests.kit.plans import POLISH, WIPE, opening
@@ -51,14 +53,27 @@ def test_what_was_told_is_what_the_log_up_to_then_gives() -> None:
     early.press(60, ev.WorkStarted("Wipe", WIPE.sections, TURN))
     wanted = by_the_folds(early, 120)
     (found,) = told(worked(), 120)
-    assert found == ToldFinish(us(120), wanted.done_us, wanted.by_us)
-    assert found.done_us < found.by_us
+    ready_us, by_us = wanted.ready_us, wanted.ready_by_us
+    assert found == ToldFinish(us(120), ready_us, by_us, wanted.done_us)
+    assert found.ready_us < found.by_us
+
+
+def test_what_was_told_is_when_a_cure_is_over_as_on_run() -> None:
+    job = opening(WIPE)
+    handover = Handover("PT12H", "Wipe", "invented label")
+    book = Book()
+    book.press(0, replace(job, plan=replace(job.plan, handover=handover)))
+    book.press(0, ev.ClockedOn("carport"))
+    (found,) = told(book, 120)
+    assert found.ready_us == prospect(plain(book), us(120)).ready_us(JOB)
+    assert found.ready_us == found.done_us + 12 * HOUR_US
+    assert found.by_us > found.ready_us
 
 
 def test_what_took_longer_is_told_later() -> None:
     first, last = told(worked(), 120, 1060)
     # Of the fifteen minutes that the wipe took five were planned.
-    assert last.done_us - first.done_us > 8 * MINUTE_US
+    assert last.ready_us - first.ready_us > 8 * MINUTE_US
 
 
 def test_a_late_entry_is_told_from_when_it_was_made() -> None:
@@ -67,7 +82,7 @@ def test_a_late_entry_is_told_from_when_it_was_made() -> None:
     book.press(700, ev.SectionSkipped("Polish", POLISH.sections[-1:], "not wanted"), entered_s=1050)
     after = told(book, 800, 1060)
     assert after[0] == before[0]
-    assert after[1].done_us < before[1].done_us
+    assert after[1].ready_us < before[1].ready_us
 
 
 def test_in_the_morning_it_was_told_as_hot_as_the_day_before() -> None:
@@ -80,7 +95,7 @@ def test_in_the_morning_it_was_told_as_hot_as_the_day_before() -> None:
     assert book.odd() == []
     morning, read = told(book, 80_030, 80_090)
     # Where there is no work time a piece of an hour takes several.
-    assert morning.done_us > read.done_us + HOUR_US
+    assert morning.ready_us > read.ready_us + HOUR_US
 
 
 def test_a_call_that_came_later_was_not_known_of() -> None:

@@ -57,31 +57,33 @@ def _at(text: str) -> Instant:
 
 
 TOLD = [
-    ToldFinish(_at("08:00"), _at("18:30"), _at("20:30")),
-    ToldFinish(_at("12:00"), _at("19:15"), _at("20:15")),
-    ToldFinish(_at("16:00"), _at("20:00"), _at("20:10")),
+    ToldFinish(_at("08:00"), _at("18:30"), _at("20:30"), _at("17:30")),
+    ToldFinish(_at("12:00"), _at("19:15"), _at("20:15"), _at("18:15")),
+    ToldFinish(_at("16:00"), _at("20:00"), _at("20:10"), _at("19:00")),
 ]
 
 
 def test_the_finish_is_drawn_by_the_clock_with_its_promise() -> None:
     page = finish_page("bottle green estate", TOLD, _at("19:30"), ZONE)
     chart = _plane(page)
-    (expected,) = chart.series
-    assert expected.points == ((480, 1110), (720, 1155), (960, 1200))
+    (ready,) = chart.series
+    # What is promised is when it is ready, not when the hands are done.
+    assert (page.name, ready.name) == ("Ready as told", "ready")
+    assert ready.points == ((480, 1110), (720, 1155), (960, 1200))
     assert chart.band is not None
-    assert chart.band.low == expected.points
+    assert chart.band.low == ready.points
     assert chart.band.high == ((480, 1230), (720, 1215), (960, 1210))
     assert chart.level == (1170, "promised")
     seen = _seen(page)
     assert "promised 19:30" in seen
     assert seen.splitlines()[3].split()[0] == "20:30"
     table = finish_page("bottle green estate", TOLD, _at("19:30"), ZONE, as_table=True)
-    assert _rows(table)[0] == ("16:00", "20:00", "20:10")
+    assert _rows(table)[0] == ("16:00", "20:00", "20:10", "19:00")
 
 
 def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     next_day = instant("2026-09-22 00:45", ZONE)
-    told = [TOLD[0], replace(TOLD[2], done_us=next_day, by_us=next_day)]
+    told = [TOLD[0], replace(TOLD[2], ready_us=next_day, by_us=next_day)]
     page = finish_page("estate", told, None, ZONE)
     assert _plane(page).series[0].points[-1] == (960, 1440 + 45)
     assert _rows(finish_page("estate", told, None, ZONE, as_table=True))[0][1] == "Tue 00:45"
@@ -90,9 +92,13 @@ def test_a_finish_behind_midnight_goes_on_upwards() -> None:
 
 
 def test_a_finish_told_once_or_never_is_a_sentence() -> None:
-    assert "No finish was told" in _sentence(finish_page("estate", [], _at("19:30"), ZONE))
+    assert "It was not told yet" in _sentence(finish_page("estate", [], _at("19:30"), ZONE))
     once = _sentence(finish_page("estate", TOLD[:1], None, ZONE))
-    assert once == "Told once: about 18:30, four times in five by 20:30."
+    assert once == (
+        "Told once: ready about 18:30, four times in five by 20:30; the work done about 17:30."
+    )
+    at_once = replace(TOLD[0], done_us=TOLD[0].ready_us)
+    assert _sentence(finish_page("estate", [at_once], None, ZONE)).endswith("by 20:30.")
 
 
 ROW = LabelRow(60, 180, 20.0, 50.0)

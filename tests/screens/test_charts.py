@@ -142,8 +142,8 @@ async def test_how_the_finish_was_told_is_one_key_behind_outlook(tmp_path: Path)
         await play.wind(5)
         await play.press("v")
         assert play.called == "charts"
-        assert page_of(play).name == "Finish as told"
-        assert "Told once: about 15:" in read(play)
+        assert page_of(play).name == "Ready as told"
+        assert "Told once: ready about 15:" in read(play)
         await play.press("esc", "u", "space")
         # The wipe takes an hour instead of five minutes.
         await play.wind(3600)

@@ -53,7 +53,7 @@ async def test_a_job_is_told_by_the_clock_of_the_place_it_was_opened_at(tmp_path
         assert clocks[0].startswith("23:")
         assert clocks[-1].startswith(("14:", "15:", "16:"))
         await play.press("v")
-        assert page_of(play).name == "Finish as told"
+        assert page_of(play).name == "Ready as told"
         assert "about Tue 00:" in read(play)
 
 

@@ -1,4 +1,7 @@
-"""How the finish of a job was told over its day: the expected one, and four times in five."""
+"""When a job would be ready, as it was told over its day: as expected, and four times in five.
+
+Ready is what Run and a promise to the customer say: the work is done, and a cure is over.
+"""
 
 from __future__ import annotations
 
@@ -12,12 +15,13 @@ from cartclock.tui.charts.sheets import SHADE, drawn, tabled, unsaid
 from cartclock.tui.face.chart import Axis, Band, Plane, Series
 from cartclock.tui.face.page import Column, Page, Table
 
-NAME = "Finish as told"
+NAME = "Ready as told"
 _TABLE = Table(
     (
         Column("told at", least=5),
-        Column("expected", least=5),
+        Column("ready", least=5),
         Column("4 in 5 by", least=5),
+        Column("work done", least=5, rank=1),
     )
 )
 
@@ -43,43 +47,44 @@ def finish_page(
     """
     promise = "" if promised_us is None else f"promised {_promised(promised_us, told, zone)}"
     if not told:
-        return unsaid(NAME, vehicle, "No finish was told of this job yet.")
+        return unsaid(NAME, vehicle, "It was not told yet when this job will be ready.")
     if as_table:
         rows = [
             (
                 spoken_near(one.told_us, told[-1].told_us, zone),
-                spoken_weekday(one.done_us, one.told_us, zone),
-                spoken_weekday(one.by_us, one.told_us, zone),
+                *(spoken_weekday(at_us, one.told_us, zone) for at_us in _of(one)),
             )
             for one in reversed(told)
         ]
         return tabled(NAME, vehicle, promise, _TABLE, rows)
     if len(told) == 1:
-        expected, by = (spoken_weekday(at, told[0].told_us, zone) for at in _of(told[0]))
-        said = f"Told once: about {expected}, four times in five by {by}."
-        return unsaid(NAME, vehicle, said)
+        ready, by, done = (spoken_weekday(at, told[0].told_us, zone) for at in _of(told[0]))
+        said = f"Told once: ready about {ready}, four times in five by {by}"
+        work = "" if done == ready else f"; the work done about {done}"
+        return unsaid(NAME, vehicle, f"{said}{work}.")
     day = local(told[0].told_us, zone).date()
     across = [_minutes(one.told_us, day, zone) for one in told]
-    expected_min = [_minutes(one.done_us, day, zone) for one in told]
+    ready_min = [_minutes(one.ready_us, day, zone) for one in told]
     by_min = [_minutes(one.by_us, day, zone) for one in told]
-    heights = [*expected_min, *by_min]
+    heights = [*ready_min, *by_min]
     level = None
     if promised_us is not None:
         level = (_minutes(promised_us, day, zone), "promised")
         heights.append(level[0])
-    way = tuple(zip(across, expected_min, strict=True))
+    way = tuple(zip(across, ready_min, strict=True))
     chart = Plane(
         Axis("clock", min(across), max(across), day=day),
         Axis("clock", min(heights), max(heights), day=day),
-        (Series("expected", "o", way, joined=True),),
+        (Series("ready", "o", way, joined=True),),
         level,
         Band("by 4 in 5", SHADE, way, tuple(zip(across, by_min, strict=True))),
     )
     return drawn(NAME, vehicle, promise, chart)
 
 
-def _of(one: ToldFinish) -> tuple[Instant, Instant]:
-    return one.done_us, one.by_us
+def _of(one: ToldFinish) -> tuple[Instant, ...]:
+    """In the order of the table."""
+    return one.ready_us, one.by_us, one.done_us
 
 
 def _promised(promised_us: Instant, told: Sequence[ToldFinish], zone: str) -> str:
