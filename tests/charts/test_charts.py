@@ -91,6 +91,14 @@ def test_a_finish_behind_midnight_goes_on_upwards() -> None:
     assert "Tue 00:00" in _seen(page)
 
 
+def test_no_time_of_the_table_is_cut_on_a_narrow_screen() -> None:
+    days = instant("2026-09-25 02:18", ZONE)
+    told = [replace(one, ready_us=days, by_us=days, done_us=days) for one in TOLD]
+    table = finish_page("estate", told, None, ZONE, as_table=True)
+    assert _seen(table, 40, 8).splitlines()[3].split() == ["16:00", *["Fri", "02:18"] * 2]
+    assert _seen(table, 60, 8).splitlines()[3].split() == ["16:00", *["Fri", "02:18"] * 3]
+
+
 def test_a_finish_told_once_or_never_is_a_sentence() -> None:
     assert "It was not told yet" in _sentence(finish_page("estate", [], _at("19:30"), ZONE))
     once = _sentence(finish_page("estate", TOLD[:1], None, ZONE))
@@ -140,7 +148,7 @@ def test_flashes_stand_over_their_panel_with_what_is_expected_and_the_label() ->
     # What stands upwards and across is said, also where there is little room.
     for text in (seen, _seen(page, 40, 9)):
         assert "min:s by panel temperature, C" in text
-    assert "4 films, told for 50 % RH" in seen
+    assert "4 films, for 50 % RH" in seen
 
 
 def test_films_in_fahrenheit_and_as_a_table() -> None:

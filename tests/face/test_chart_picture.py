@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from cartclock.engine.letters import cells
-from cartclock.tui.face.axis import rounded_out
+from cartclock.tui.face.axis import even_rows, named_places, rounded_out
 from cartclock.tui.face.chart import Axis, Band, Chart, Columns, Kind, Plane, Series, Stack
 from cartclock.tui.face.chart_picture import NO_ROOM, _frame, chart_lines
 from cartclock.tui.face.laying import UPRIGHT, laid, strip_text
@@ -121,6 +121,19 @@ def test_names_of_a_low_chart_are_even_and_each_stands_where_it_says(
     assert words[-1][0] >= most
     # The scale is used: no chart stands in its lower half alone.
     assert most > axis.end / 2
+
+
+@pytest.mark.parametrize("rows", [4, 5, 6, 7, 8])
+@pytest.mark.parametrize(
+    ("start", "end"), [(136, 206), (930, 1093), (600, 601), (1380, 1530), (0, 4000)]
+)
+def test_names_of_a_low_clock_are_even_too(start: int, end: int, rows: int) -> None:
+    axis, by = even_rows(Axis("clock", start, end), rows - 1, 2)
+    assert axis.start <= start < end <= axis.end
+    each = (axis.end - axis.start) / (rows - 1)
+    found = [(at - axis.start) / each for at, _word in named_places(axis, by)]
+    assert len(found) > 1
+    assert [round(row) for row in found] == pytest.approx(found)
 
 
 def test_a_point_of_a_low_chart_stands_on_the_row_of_the_name_it_is_next_to() -> None:

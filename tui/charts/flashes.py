@@ -87,7 +87,7 @@ def flash_page(
         band = Band("8 in 10 films", SHADE, low, high)
         series = (Series("expected", "-", middle, joined=True, dim=True), *series)
         points += [*low, *high]
-        count = f"{count}, told for {rh:.0f} % RH"
+        count = f"{count}, for {rh:.0f} % RH"
     xs = [x for x, _y in points]
     chart = Plane(
         Axis("number", min(xs), max(xs), unit),

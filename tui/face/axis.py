@@ -25,7 +25,7 @@ _STEPS: dict[Kind, tuple[float, ...]] = {
 # Few rows are filled better by more of them.
 _OF_FEW_ROWS: dict[Kind, tuple[float, ...]] = _STEPS | {
     "stopwatch": tuple(sorted({*_STEPS["stopwatch"], 20, 40, 45, 90, 180, 240, 360, 480})),
-    "length": tuple(sorted({*_STEPS["length"], 20, 40, 45, 90, 240, 300, 480, 600})),
+    "length": tuple(sorted({*_STEPS["length"], 20, 25, 40, 45, 50, 75, 90, 240, 300, 480, 600})),
     "number": tuple(
         m * 10.0**e for e in range(-2, 9) for m in (1, 2, 2.5, 3, 4, 5) if e > 0 or m != 2.5
     ),
@@ -56,11 +56,14 @@ def even_rows(axis: Axis, between: int, apart: int) -> tuple[Axis, float]:
     """The scale over so few rows that each of its named places must stand on a row of its own, all
     as many rows apart, and the step between these places.
 
-    Its start lies on a round step, and a named place at its greatest value or above it.
+    Its start lies on a round step, and a named place at its greatest value or above it; a time of
+    day needs neither, but two named places.
 
     between: rows from its start to its end, >= 1. apart: between two named places at least, >= 1;
         fewer where there are no more.
     """
+    if axis.kind == "clock":
+        return _even_clock(axis, between, apart)
     found = []
     for by in _OF_FEW_ROWS[axis.kind]:
         start = floor(axis.start / by) * by
@@ -73,6 +76,22 @@ def even_rows(axis: Axis, between: int, apart: int) -> tuple[Axis, float]:
         by = _OF_FEW_ROWS[axis.kind][-1]
         start = floor(axis.start / by) * by
         found.append(((axis.end - start) / between, by, start))
+    each, by, start = min(found)
+    return replace(axis, start=start, end=start + each * between), by
+
+
+def _even_clock(axis: Axis, between: int, apart: int) -> tuple[Axis, float]:
+    found = []
+    for by in _CLOCK:
+        for rows in range(min(apart, between), between + 1):
+            each = by / rows
+            start = floor(axis.start / each + 1e-9) * each
+            end = start + each * between
+            names = floor(end / by + 1e-9) - ceil(start / by - 1e-9) + 1
+            if end >= axis.end and names > 1:
+                found.append((each, by, start))
+    if not found:
+        return rounded_out(axis, between + 1)
     each, by, start = min(found)
     return replace(axis, start=start, end=start + each * between), by
 

@@ -136,15 +136,14 @@ def _frame(chart: Chart, height: int) -> tuple[Axis, tuple[tuple[float, str], ..
     # A low chart has no row for the strip over the words below.
     low = height - 2 < _LOW_ROWS
     rows = height - (1 if low else 2)
-    if chart.up.kind == "clock":
-        # Ends that have names of their own would take half of it for what is not there.
-        up, _by = rounded_out(chart.up, max(3, rows + 1))
-        apart = _ROWS_APART_LOW if low else _ROWS_APART
-        by = step_inside(up, max(3, rows // apart + 1))
-    elif low:
+    if low:
         # A row stands for much: a name beside another one would say something else.
         between = rows if isinstance(chart, Columns) else rows - 1
         up, by = even_rows(chart.up, max(1, between), _ROWS_APART_LOW)
+    elif chart.up.kind == "clock":
+        # Ends that have names of their own would take half of it for what is not there.
+        up, _by = rounded_out(chart.up, rows + 1)
+        by = step_inside(up, rows // _ROWS_APART + 1)
     else:
         up, by = rounded_out(chart.up, rows // _ROWS_APART + 1)
     heights = named_places(up, by)
