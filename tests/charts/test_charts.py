@@ -328,6 +328,16 @@ def test_heat_is_drawn_with_what_it_is_and_weeks_without_a_shift() -> None:
     assert "screening estimate" in _seen(table)
 
 
+def test_weeks_of_40_and_48_minutes_differ_on_the_smallest_screen() -> None:
+    seen = _seen(heat_page([week("2026-W49", 48, 0), week("2026-W50", 40, 0)], "C"), 40, 9)
+    *_head, top, second, _third, _fourth, names = seen.splitlines()
+    # Each column stands over the first day of its week.
+    first, other = names.index("30 Nov"), names.index("7 Dec")
+    assert top.split()[0] == "0:50"
+    assert top[first + 2] == "▒" and top[other + 2] in " ·"
+    assert (second[first + 2], second[other + 2]) == ("▒", "▒")
+
+
 def test_a_week_without_a_whole_hour_of_readings_says_why_it_has_no_wbgt() -> None:
     weeks = [week("2026-W38", 0, 0, 24.0), week("2026-W39", 40, 0)]
     newest, before = _rows(heat_page(weeks, "C", as_table=True))
