@@ -34,7 +34,7 @@ def money(text: str | None) -> Fraction | None:
 
 
 def whole_money(amount: float) -> int:
-    """Money in whole units as every screen says it; half a one is raised. amount: >= 0."""
+    """Money in whole units; half a one is raised. amount: >= 0."""
     return math.floor(amount + 0.5)
 
 
