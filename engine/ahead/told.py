@@ -8,7 +8,6 @@ known of them now: they were done before. Other work is that of then.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from math import fsum
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -20,7 +19,7 @@ from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.refold import Folded, folded
 from cartclock.engine.facts.rows import MINUTE_US, Row, believed_rows
 from cartclock.engine.facts.shift import Shift
-from cartclock.engine.hours.interruptions import Interrupted, interruptions
+from cartclock.engine.hours.interruptions import Interrupted, interruptions, over_jobs
 from cartclock.engine.hours.lessons import lessons
 from cartclock.engine.times import Instant, Length
 
@@ -103,15 +102,8 @@ def _folded(known: Sequence[Row]) -> Folded:
 
 def _interrupted(found: Folded, worker: str) -> Interrupted:
     """Other work of a worker on these jobs."""
-    told = [interruptions(job, found.shifts.values()) for job in found.jobs.values()]
-    mine = [one for one in told if worker in one.hands_us]
-    kinds = [kind for one in mine for kind in one.kinds if kind.worker == worker]
-    return Interrupted(
-        len(mine),
-        Length(sum(one.hands_us[worker] for one in mine)),
-        Length(sum(kind.length_us for kind in kinds)),
-        fsum(kind.squares_min2 for kind in kinds),
-    )
+    told = (interruptions(job, found.shifts.values()).of(worker) for job in found.jobs.values())
+    return over_jobs(one for one in told if one is not None)
 
 
 def _put_back(now: Interrupted, whole: Interrupted, by_then: Interrupted) -> Interrupted:

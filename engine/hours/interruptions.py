@@ -46,9 +46,21 @@ class Interruptions(Struct, frozen=True):
     hands_us: Mapping[str, Length]
     kinds: tuple[Interruption, ...]
 
+    def of(self, worker: str) -> Interrupted | None:
+        """One worker's, added up; None if that worker never had the job in hand."""
+        if worker not in self.hands_us:
+            return None
+        kinds = [one for one in self.kinds if one.worker == worker]
+        return Interrupted(
+            1,
+            self.hands_us[worker],
+            Length(sum(one.length_us for one in kinds)),
+            fsum(one.squares_min2 for one in kinds),
+        )
+
 
 class Interrupted(Struct, frozen=True):
-    """One worker's interruptions over several jobs, added up.
+    """One worker's interruptions over jobs, added up.
 
     Fields:
         jobs: how many jobs that worker had in hand.
@@ -61,6 +73,17 @@ class Interrupted(Struct, frozen=True):
     hands_us: Length
     length_us: Length
     squares_min2: float
+
+
+def over_jobs(found: Iterable[Interrupted]) -> Interrupted:
+    """One worker's interruptions over all of these jobs."""
+    every = list(found)
+    return Interrupted(
+        sum(one.jobs for one in every),
+        Length(sum(one.hands_us for one in every)),
+        Length(sum(one.length_us for one in every)),
+        fsum(one.squares_min2 for one in every),
+    )
 
 
 def interruptions(job: Job, shifts: Iterable[Shift]) -> Interruptions:

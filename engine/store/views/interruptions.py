@@ -3,29 +3,31 @@
 from __future__ import annotations
 
 from heapq import nlargest
-from math import fsum
 from typing import ClassVar
 
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.view import Subject, TableLine, View
-from cartclock.engine.hours.interruptions import Interrupted, Interruptions, interruptions
+from cartclock.engine.hours.interruptions import (
+    Interrupted,
+    Interruptions,
+    interruptions,
+    over_jobs,
+)
 from cartclock.engine.store.library import KNOWN_JOBS, Library
-from cartclock.engine.times import Instant, Length
+from cartclock.engine.times import Instant
 
 # So many jobs say how often a worker is called away. Our own judgement.
 MOST_INTERRUPTED_JOBS = 40
 
 
-class _Sums(Struct, frozen=True):
+class _OfJob(Struct, frozen=True):
     """The same of one job: when it was opened, its id, and what it comes to."""
 
     opened_us: Instant
     job: str
-    hands_us: Length
-    length_us: Length
-    squares_min2: float
+    sums: Interrupted
 
 
 class InterruptedJob(Struct, frozen=True):
@@ -79,26 +81,18 @@ class InterruptionLines(View[InterruptedJob]):
         """
         written = library.as_written(
             (self.name, worker, besides),
-            lambda: [_Sums(*line) for line in library.rows(_NEWEST, worker, besides, _MOST)],
+            lambda: [
+                _OfJob(opened_us, id_, Interrupted(1, *sums))
+                for opened_us, id_, *sums in library.rows(_NEWEST, worker, besides, _MOST)
+            ],
         )
         over = [
-            _Sums(
-                part.opened_us,
-                id_,
-                part.told.hands_us[worker],
-                Length(sum(one.length_us for one in part.told.kinds if one.worker == worker)),
-                fsum(one.squares_min2 for one in part.told.kinds if one.worker == worker),
-            )
+            _OfJob(part.opened_us, id_, sums)
             for id_, part in library.parts(self, besides)
-            if worker in part.told.hands_us
+            if (sums := part.told.of(worker)) is not None
         ]
         found = nlargest(_MOST, [*written, *over], key=lambda one: (one.opened_us, one.job))
-        return Interrupted(
-            len(found),
-            Length(sum(one.hands_us for one in found)),
-            Length(sum(one.length_us for one in found)),
-            fsum(one.squares_min2 for one in found),
-        )
+        return over_jobs(one.sums for one in found)
 
     def called(self, library: Library, worker: str) -> list[str]:
         """The workers of this name in the file, capitals or not."""
