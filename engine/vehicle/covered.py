@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from msgspec import Struct
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.job import Job
+from cartclock.engine.plan.plan import Plan, Stage
 from cartclock.engine.plan.shapes import SHAPES, matches, panel_order, panels_called
 from cartclock.engine.vehicle.plan_view import plan_view
 
@@ -16,10 +19,12 @@ class Covered(Struct, frozen=True):
     Fields:
         name: of the section, or the place as it was noted.
         places: of the vehicle's plan view, at least one; panels in the body's working order.
+        part: True if the name says more than these: "bonnet and trim" of a body without trim.
     """
 
     name: str
     places: tuple[str, ...]
+    part: bool = False
 
 
 def body_shape(job: Job) -> str:
@@ -28,13 +33,14 @@ def body_shape(job: Job) -> str:
     A plan that was read before files told it shows its body by its panels: of several bodies
     with the same panels the first is as good as the others, because it names the same places.
     """
-    if job.opened.plan.shape:
-        return job.opened.plan.shape
-    worked = [{stage.panel(name) for name in stage.sections} for stage in job.stages]
-    for shape in SHAPES:
-        if set(panel_order(shape)) in worked:
-            return shape
-    return ""
+    return _shape(job.opened.plan, job.stages)
+
+
+def _shape(plan: Plan, stages: Iterable[Stage]) -> str:
+    if plan.shape:
+        return plan.shape
+    worked = [{stage.panel(name) for name in stage.sections} for stage in stages]
+    return next((shape for shape in SHAPES if set(panel_order(shape)) in worked), "")
 
 
 def covered(job: Job) -> tuple[Covered, ...]:
@@ -48,12 +54,46 @@ def covered(job: Job) -> tuple[Covered, ...]:
     panel_of = {name: section.panel for (_stage, name), section in job.sections.items()}
     noted = (row.event.panel for row in job.facts if isinstance(row.event, ev.DamageNoted))
     panel_of |= {panel: panel for panel in noted if panel not in panel_of}
-    told = job.opened.plan.covers
-    found = {
-        name: told.get(name) or told.get(panel) or _called(panel, shape)
-        for name, panel in panel_of.items()
-    }
-    return tuple(Covered(name, places) for name, places in found.items() if places)
+    plan = job.opened.plan
+    found = (_covered(plan, shape, name, panel) for name, panel in panel_of.items())
+    return tuple(one for one in found if one.places)
+
+
+def placing_remarks(plan: Plan) -> tuple[str, ...]:
+    """What a check of a plan says of sections that are not placed, whole sentences; no fault.
+
+    Named are those on no place of the body by their names, and those whose names say more than is
+    placed, in the plan's order; a test spot is no section of a paper. () of a plan that tells no
+    body.
+    """
+    shape = _shape(plan, plan.stages)
+    if not shape:
+        return ()
+    stages = [stage for stage in plan.stages if not stage.trial]
+    found = (
+        _covered(plan, shape, name, stage.panel(name))
+        for stage in stages
+        for name in stage.sections
+    )
+    names = dict.fromkeys(one.name for one in found if one.part or not one.places)
+    if not names:
+        return ()
+    return (
+        f"Not placed on the {shape} by what they are called: {', '.join(names)}. Papers name them "
+        "beside its drawing, and say of no panel that nothing is on it; covers in the plan file "
+        "places them.",
+    )
+
+
+def _covered(plan: Plan, shape: str, name: str, panel: str) -> Covered:
+    """What a section that is a piece of `panel` goes over; `places` may be ()."""
+    told = plan.covers.get(name) or plan.covers.get(panel)
+    if told:
+        return Covered(name, told)
+    parts = [_called(part, shape) for part in panel.split(" and ")]
+    places = {place for part in parts for place in part}
+    order = dict.fromkeys((*panel_order(shape), *(one.name for one in plan_view(shape).places)))
+    return Covered(name, tuple(one for one in order if one in places), not all(parts))
 
 
 def _called(name: str, shape: str) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.shop_head import ShopHead
 from cartclock.engine.plan.plan import Aftercare, Cure, Stage, Use, Work
 from cartclock.engine.record.record import Record
+from tests.kit.book import Book
 from tests.kit.papers import SECRET, papers_with
 from tests.kit.pdf import Sheet, drawn_on, sheets
 from tests.kit.sessions import result
@@ -191,3 +192,52 @@ def test_no_private_word_comes_on_a_paper_that_leaves_the_shop() -> None:
     for name, text in said.items():
         for private in SECRET:
             assert planted(private) not in "".join(text.split()), (name, private)
+
+
+DOORS = ("passenger doors", "driver doors")
+SEAL = Stage("Seal", ("front", "rear"), (Work("apply", 1.0, (Use("sealant", 5),)),), kind="coat")
+
+
+def laid_on(
+    names: tuple[str, ...], left: str = "", stages: tuple[Stage, ...] = (), shape: str = "hatchback"
+) -> str:
+    """The sheet, in one line, of a coat on these sections; `left` is one that is left out."""
+    cares = tuple(
+        Aftercare(f"{name} it dry.", "label", until="P1D", after=name) for name in ("Coat", "Seal")
+    )
+    coat = replace(SEAL, name="Coat", sections=(*names, left) if left else names)
+    book = book_of(coat, *stages, cares=cares[: 1 + len(stages)])
+    opened = book.rows[0].event
+    assert isinstance(opened, ev.JobOpened)
+    book = Book()
+    book.press(0, replace(opened, plan=replace(opened.plan, shape=shape)))
+    book.press(0, ev.ClockedOn("carport"))
+    lay(book, 80, "Coat", *names)
+    if left:
+        book.press(400, ev.SectionSkipped("Coat", (left,), "no time"))
+    if stages:
+        lay(book, 500, "Seal", "rear")
+        book.press(600, ev.SectionSkipped("Seal", ("front",), "no time"))
+    made = PAPERS["sheet"].made("text", PaperFacts(recorded(book, 900), shop=SHOP))
+    return " ".join(made.decode().split())
+
+
+def test_what_lies_on_no_panel_is_told_by_its_name_and_no_panel_is_called_bare() -> None:
+    found = laid_on(("bonnet", *DOORS), "roof")
+    assert "A1 on bonnet A1 also on passenger doors, driver doors" in found
+    # What the stage itself left is bare for certain, and no more than that.
+    assert "Nothing on: roof." in found
+    assert "Nothing on" not in laid_on(("bonnet", *DOORS))
+    # Half a name on a panel is not the whole of it.
+    half = laid_on(("bonnet and trim", "roof"))
+    assert "A1 also on bonnet and trim" in half and "Nothing on" not in half
+    # Where all are placed the others have nothing on them.
+    whole = laid_on(("bonnet", "roof"))
+    assert "also on" not in whole and "Nothing on: tailgate, " in whole
+
+
+def test_what_another_stage_left_is_not_called_bare_where_names_differ() -> None:
+    # "front" of the one may be "bonnet" of the other.
+    for shape in ("hatchback", ""):
+        found = laid_on(("bonnet", *DOORS), "roof", (SEAL,), shape)
+        assert "Nothing on" not in found

@@ -5,11 +5,18 @@ What a name means is common practice, no source.
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from click.testing import CliRunner
+from msgspec.structs import replace
+
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Plan, Stage, Work
 from cartclock.engine.plan.shapes import SHAPES, panel_order, shape_sections
-from cartclock.engine.vehicle.covered import body_shape, covered
+from cartclock.engine.store.plan_file.reader import starter
+from cartclock.engine.vehicle.covered import body_shape, covered, placing_remarks
 from cartclock.engine.vehicle.plan_view import plan_view
+from cartclock.tui.commands.group import commands
 from tests.kit.book import Book
 
 STEPS = (Work("polish", 1),)
@@ -67,3 +74,42 @@ def test_a_plan_of_an_older_log_shows_its_body_by_its_panels() -> None:
         assert covers(book)["bonnet left"] == ("bonnet",)
     assert body_shape(book_of(polish(("roof", "bonnet"))).job()) == ""
     assert covers(book_of(polish(("roof", "bonnet")))) == {}
+
+
+def test_a_name_that_says_more_than_is_placed_is_known_for_it() -> None:
+    book = book_of(polish(("bonnet and trim", "roof and windscreen", "left doors"), "hatchback"))
+    assert {one.name: (one.places, one.part) for one in covered(book.job())} == {
+        "bonnet and trim": (("bonnet",), True),
+        "roof and windscreen": (("roof", "windscreen"), False),
+    }
+
+
+def test_a_check_names_what_is_on_no_panel() -> None:
+    sections = ("bonnet left", "passenger doors", "roof and trim", "nearside", "wheels")
+    plan = polish(sections, "hatchback", nearside=("passenger sill",))
+    assert placing_remarks(plan) == (
+        "Not placed on the hatchback by what they are called: passenger doors, roof and trim. "
+        "Papers name them beside its drawing, and say of no panel that nothing is on it; covers "
+        "in the plan file places them.",
+    )
+    placed = dict.fromkeys(("passenger doors", "roof and trim"), ("roof",))
+    assert placing_remarks(replace(plan, covers=plan.covers | placed)) == ()
+    # Of no body nothing can be said, and a test spot is on no paper.
+    assert placing_remarks(polish(("passenger doors",))) == ()
+    spots = (replace(plan.stages[0], sections=("spot",), trial=True),)
+    assert placing_remarks(replace(plan, stages=spots)) == ()
+
+
+def test_the_command_notes_it_and_ends_as_without_it(tmp_path: Path) -> None:
+    text = starter("two_layer_coat_overnight")
+    said = {}
+    for name, section in (("plain", ""), ("doors", "nearside doors")):
+        file = tmp_path / f"{name}.toml"
+        stage = f'\n[[stage]]\nname = "Wax"\nsections = ["{section}"]\n'
+        stage += '[[stage.step]]\nwork = "wax"\nminutes = 1\n'
+        file.write_text(text + (stage if section else ""), "utf-8")
+        told = CliRunner().invoke(commands, ["check", str(file)])
+        assert told.exit_code == 0, told.output
+        said[name] = told.output
+    assert "nearside doors. Papers name them" in said["doors"]
+    assert "Not placed" not in said["plain"]

@@ -43,13 +43,15 @@ def new(start: str, body: str | None, out: Path | None, keep: bool) -> None:
 @click.argument("plan", type=click.Path(path_type=Path))
 @plainly
 def check(plan: Path) -> None:
-    """Say what is wrong with a plan file, and which durations are still examples."""
+    """Say what is wrong with a plan file, which durations are still examples, and which sections
+    are on no panel."""
     from cartclock.engine.products.reminders import plan_remarks
     from cartclock.engine.store.plan_file.reader import examples, read_plan
     from cartclock.engine.store.plan_file.text import read_text
+    from cartclock.engine.vehicle.covered import placing_remarks
 
     found = read_plan(read_text(plan), plan.name)
     sections = sum(len(stage.sections) for stage in found.stages)
     say(f"{plan.name}: {len(found.stages)} stages, {sections} sections, no fault.")
-    for sentence in (*examples(found), *plan_remarks(found)):
+    for sentence in (*examples(found), *placing_remarks(found), *plan_remarks(found)):
         say(sentence)

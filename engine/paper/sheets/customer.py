@@ -142,6 +142,8 @@ def put_customer(
         def left(side: Medium) -> None:
             side.heading("Where it is")
             side.view(shape)
+            for said in _not_drawn(sheet):
+                side.words(said, 1, True)
 
         medium.beside(left, lambda side: _put_sides(side, sheet, shop, brief), _DRAWING)
     else:
@@ -200,6 +202,23 @@ def _view(sheet: CustomerSheet, driver: Driver = "") -> VehicleView | None:
     return VehicleView(sheet.shape, driver, marks=marks, tones=tones, damages=damages)
 
 
+def _unplaced(sheet: CustomerSheet) -> set[str]:
+    """The sections that something lies on and that are on no place, or not whole on them."""
+    placed = {one.name for one in sheet.covers if not one.part}
+    return {name for film in sheet.laid for name, _layers in film.sections if name not in placed}
+
+
+def _not_drawn(sheet: CustomerSheet) -> list[str]:
+    """What lies where no drawing shows it, by the names of the sections, a sentence a sign."""
+    unplaced = _unplaced(sheet)
+    found: dict[str, list[str]] = {}
+    for sign, film in zip(_SIGNS, sheet.laid, strict=False):
+        for name, layers in film.sections:
+            if name in unplaced:
+                found.setdefault(f"{sign}{layers}", []).append(name)
+    return [f"{sign} also on {', '.join(names)}" for sign, names in found.items()]
+
+
 def _put_sides(medium: Medium, sheet: CustomerSheet, shop: ShopHead, brief: bool) -> None:
     if sheet.laid:
         medium.heading("What is on it")
@@ -237,13 +256,20 @@ def _film_rows(sign: str, film: FilmLaid, sheet: CustomerSheet) -> list[TableRow
 
 
 def _bare(sheet: CustomerSheet) -> list[str]:
-    """Where nothing was put on: of a known body its panels, else what the stages name."""
+    """Where nothing was put on: of a known body its panels, else what the stages name.
+
+    A section that is on no panel may lie on any of them, so then only what every stage that laid
+    something has left under the same name is bare for certain.
+    """
     names = {section for film in sheet.laid for section, _layers in film.sections}
-    if _view(sheet) is not None:
+    if _view(sheet) is not None and not _unplaced(sheet):
         on = {place for one in sheet.covers if one.name in names for place in one.places}
         return [panel for panel in panel_order(sheet.shape) if panel not in on]
-    left = (name for care in sheet.cares for name in care.without)
-    return [name for name in dict.fromkeys(left) if name not in names]
+    left: dict[str, dict[str, None]] = {film.stage: {} for film in sheet.laid}
+    for care in sheet.cares:
+        left.get(care.after, {}).update(dict.fromkeys(care.without))
+    first, *others = left.values()
+    return [name for name in first if name not in names and all(name in one for one in others)]
 
 
 def days_text(days: Sequence[str]) -> str:
