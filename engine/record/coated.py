@@ -36,11 +36,19 @@ class Put(Struct, frozen=True):
         product: its id in the plan.
         name: as the plan calls it.
         lots: in force from first to last touch of the laying, in order; () if none was noted.
+        in_part: True if `lots` are those of a part of it, and of the rest none was noted.
     """
 
     product: str
     name: str
     lots: tuple[str, ...]
+    in_part: bool = False
+
+    @property
+    def lots_text(self) -> str:
+        """Its lots in words: "lot A1 and B2", "lot not noted and B2"."""
+        rest = ("not noted",) if self.in_part or not self.lots else ()
+        return f"lot {' and '.join((*rest, *self.lots))}"
 
 
 class Coated(Struct, frozen=True):
@@ -277,14 +285,27 @@ def _put(
         went_on = _laid_by(job, stage.steps[laying_step(job, stage)])
     ends = (first_us,) if last_us is None else (first_us, last_us)
     return tuple(
-        Put(
-            product.id,
-            product.name,
-            tuple(dict.fromkeys(lot for at_us in ends if (lot := lots(product.id, at_us, cart)))),
-        )
+        _of_lots(product.id, product.name, [lots(product.id, at_us, cart) for at_us in ends])
         for product in went_on
         if product.unit != "each"
     )
+
+
+def _of_lots(product: str, name: str, found: Iterable[str]) -> Put:
+    """A product by the lots in force at some times, "" where none was noted."""
+    named = dict.fromkeys(found)
+    known = tuple(lot for lot in named if lot)
+    return Put(product, name, known, bool(known) and "" in named)
+
+
+def all_lots(laid: Iterable[Put]) -> tuple[Put, ...]:
+    """What went on at several times in their order, each product once with all its lots."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for put in laid:
+        none = ("",) if put.in_part or not put.lots else ()
+        of_one = found.setdefault((put.product, put.name), {})
+        of_one.update(dict.fromkeys((*none, *put.lots)))
+    return tuple(_of_lots(product, name, lots) for (product, name), lots in found.items())
 
 
 def _product(job: Job, product_id: str) -> Product | None:

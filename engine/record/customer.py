@@ -18,7 +18,7 @@ from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
 from cartclock.engine.facts.job import JobState
-from cartclock.engine.record.coated import Coated, Put
+from cartclock.engine.record.coated import Coated, Put, all_lots
 from cartclock.engine.record.record import Record, kept
 from cartclock.engine.times import Instant
 from cartclock.engine.vehicle.covered import Covered
@@ -50,6 +50,16 @@ class FilmLaid(Struct, frozen=True):
     def fewer(self) -> tuple[tuple[str, int], ...]:
         """(section, layers on it) where there are fewer than the most."""
         return tuple(one for one in self.sections if one[1] < self.layers)
+
+    @property
+    def lots_text(self) -> str:
+        """The lots in words, "lot A1, B2"; "lot not noted and B2" where some of it came from packs
+        without a noted one; "" if none was noted at all."""
+        lots = dict.fromkeys(lot for put in self.products for lot in put.lots)
+        if not lots:
+            return ""
+        rest = any(put.in_part or not put.lots for put in self.products)
+        return f"lot {'not noted and ' if rest else ''}{', '.join(lots)}"
 
 
 class Statement(Struct, frozen=True):
@@ -331,11 +341,8 @@ def _on(films: Iterable[Coated]) -> list[Coated]:
 
 def _together(films: Iterable[Coated]) -> tuple[Put, ...]:
     """The products of several layers, each once with all its lots."""
-    lots: dict[tuple[str, str], dict[str, None]] = {}
-    for one in sorted(films, key=lambda film: film.first_us):
-        for put in one.products:
-            lots.setdefault((put.product, put.name), {}).update(dict.fromkeys(put.lots))
-    return tuple(Put(product, name, tuple(known)) for (product, name), known in lots.items())
+    in_order = sorted(films, key=lambda film: film.first_us)
+    return all_lots(put for one in in_order for put in one.products)
 
 
 def _visits(care: Care, open_day: OpenDay) -> Iterable[Visit]:

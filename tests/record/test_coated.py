@@ -142,6 +142,23 @@ def test_lots_are_those_in_force_while_it_was_laid() -> None:
     )
     lay(book, 1000, "tail")
     assert [one.products[0].lots for one in found(book)] == [("A1",), ("A1", "B2"), ("B2",)]
+    assert not any(one.products[0].in_part for one in found(book))
+
+
+def test_a_pack_without_a_noted_lot_is_told_beside_the_one_with_it() -> None:
+    book = book_of(replace(ONE, sections=("roof", "bonnet", "tail")))
+    lay(book, 10, "roof")
+    book.press(500, ev.WorkStarted("Coat", ("bonnet",), Turn()))
+    book.press(510, ev.PackOpened("coat", 600, "drops", lot="B2"))
+    book.press(
+        520,
+        ev.StepFinished("Coat", ("bonnet",), Turn(), MARKS),
+        ev.ProductUsed("Coat", ("bonnet",), Turn(), {"coat": 10.0}),
+    )
+    lay(book, 1000, "tail")
+    said = [one.products[0].lots_text for one in found(book)]
+    assert said == ["lot not noted", "lot not noted and B2", "lot B2"]
+    assert [one.products[0].in_part for one in found(book)] == [False, True, False]
 
 
 def test_layers_and_passes_stand_apart_with_what_happened_to_each() -> None:

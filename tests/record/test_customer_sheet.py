@@ -177,6 +177,24 @@ def test_what_stays_is_told_with_its_lots_and_dates() -> None:
     )
 
 
+def test_a_lot_that_was_noted_for_a_part_is_not_told_of_all() -> None:
+    book = book_of(COAT)
+    lay(book, 80, "Coat", "roof")
+    assert [one.lots_text for one in sheet(book, 100).laid] == [""]
+    book.press(110, ev.PackOpened("coat", 600, "drops", lot="B2"))
+    lay(book, 120, "Coat", "bonnet")
+    (film,) = sheet(book, 200).laid
+    assert (film.products, film.lots_text) == (
+        (Put("coat", "Coating", ("B2",), True),),
+        "lot not noted and B2",
+    )
+    book.press(210, ev.PackOpened("coat", 600, "drops", lot="C3"))
+    book.press(220, ev.SectionReopened("Coat", ("roof",), Turn(2), "smear"))
+    lay(book, 230, "Coat", "roof", pass_=2)
+    # What has no noted lot is off again.
+    assert [one.lots_text for one in sheet(book, 300).laid] == ["lot B2, C3"]
+
+
 def film(layer: int, pass_: int, at_s: float = 0.0, section: str = "roof") -> Coated:
     at_us = us(100 * pass_ + layer + at_s)
     coating = (Put("coat", "Coating", ()),)

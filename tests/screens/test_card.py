@@ -14,7 +14,7 @@ from tests.history.test_vehicle_card import card_of, visit
 from tests.kit.page import read
 from tests.kit.plans import POLISH, WIPE, opening
 from tests.kit.stage import Play, compare_sizes, played
-from tests.record.test_customer_sheet import SOAP, VISIT, coated
+from tests.record.test_customer_sheet import COAT, SOAP, VISIT, book_of, coated, lay
 
 
 async def pick(play: Play, word: str) -> None:
@@ -160,6 +160,16 @@ def test_the_page_says_what_is_owed_what_is_on_it_and_what_was_read() -> None:
     assert any(text[0] == "roof" and text[1].startswith("98 to 121 µm before") for text in texts)
     assert ("roof", "scratch, job 1") in texts
     assert texts[-1] == "Told of 1 of 2 visits, the newest; the others have their records."
+
+
+def test_a_lot_noted_for_a_part_of_a_film_is_told_as_that() -> None:
+    book = book_of(COAT)
+    lay(book, 80, "Coat", "roof")
+    book.press(110, ev.PackOpened("coat", 600, "drops", lot="B2"))
+    lay(book, 120, "Coat", "bonnet")
+    page = card_page(card_of(visit("one", 1, 0, book), now_s=7200))
+    (film,) = (row.cells[1] for row in page.rows if isinstance(row, Cells) and len(row.cells) == 2)
+    assert film == "Coating, lot not noted and B2, 1 layer, 21 Sep 2026, job 1"
 
 
 def test_what_is_still_to_be_read_is_not_said_to_be_nothing() -> None:

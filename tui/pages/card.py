@@ -107,11 +107,10 @@ def _booked(visit: Visit, zone: str) -> tuple[str, str]:
 
 def _film(number: int, film: FilmLaid) -> Cells:
     names = ", ".join(put.name for put in film.products)
-    lots = ", ".join(dict.fromkeys(lot for put in film.products for lot in put.lots))
     layers = f"{film.layers} layers" if film.layers > 1 else "1 layer"
     days = " and ".join(dict.fromkeys(_day(day) for day in (*film.days[:1], *film.days[-1:])))
     fewer = f"fewer on {', '.join(name for name, _many in film.fewer)}" if film.fewer else ""
-    parts = (names, f"lot {lots}" if lots else "", layers, days, f"job {number}", fewer)
+    parts = (names, film.lots_text, layers, days, f"job {number}", fewer)
     return Cells(_FACTS, (film.stage, ", ".join(part for part in parts if part)))
 
 

@@ -337,11 +337,7 @@ def wait_text(length_us: int, long: bool) -> str:
 
 
 def _products(laid: Sequence[Put]) -> str:
-    named = [
-        f"{put.name}, lot {' and '.join(put.lots)}" if put.lots else f"{put.name}, lot not noted"
-        for put in laid
-    ]
-    return "; ".join(named) or "nothing laid"
+    return "; ".join(f"{put.name}, {put.lots_text}" for put in laid) or "nothing laid"
 
 
 def _kinds(waits: Sequence[Asked]) -> str:

@@ -249,8 +249,7 @@ def _film_rows(sign: str, film: FilmLaid, sheet: CustomerSheet) -> list[TableRow
         said += f" ({count} layer{'s' * (count > 1)}: {where})"
     if _view(sheet) is None:
         said += f" on {', '.join(section for section, _layers in film.sections)}"
-    lots = ", ".join(dict.fromkeys(lot for put in film.products for lot in put.lots))
-    said += f", lot {lots}" if lots else ""
+    said += f", {film.lots_text}" if film.lots_text else ""
     row = TableRow(("", f"{said}, {days_text(film.days)}"))
     return [TableRow((f"{sign}{film.layers}", names), bold=True), row]
 
