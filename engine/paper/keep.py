@@ -54,18 +54,30 @@ def dates_to_keep(sheet: CustomerSheet, unit: TemperatureUnit = "C") -> tuple[Da
     What is over is left out. The first of them is told before all others. What is still worked
     on has no date, and says so. unit: of temperatures.
     """
-    zone, now_us = sheet.zone, sheet.now_us
     made: dict[str, _Put] = {"wet": _wet, "touch": partial(_touch, unit=unit), "wash": _wash}
-    found: list[Date] = []
-    for about, put in made.items():
-        told = next((one for one in sheet.dates if one.about == about), None)
-        if told is not None and (told.at_us is None or told.at_us > now_us):
-            found.append(put(told, zone, now_us))
+    found = [made[one.about](one, sheet.zone, sheet.now_us) for one in _still_told(sheet)]
     for say in dict.fromkeys(visit.say for visit in sheet.visits):
         ahead = [one for one in sheet.visits if one.say == say and not _over(one, sheet)]
         if ahead:
-            found.append(_visit(ahead, zone))
+            found.append(_visit(ahead, sheet.zone))
     return tuple(replace(one, first=index == 0) for index, one in enumerate(found))
+
+
+def _still_told(sheet: CustomerSheet) -> list[ToldDate]:
+    """Until when it must stay dry, not be touched and not be washed, where that is not over."""
+    abouts: tuple[About, ...] = ("wet", "touch", "wash")
+    known = (date_of(sheet.dates, about) for about in abouts)
+    return [
+        one for one in known if one is not None and (one.at_us is None or one.at_us > sheet.now_us)
+    ]
+
+
+def remedies(sheet: CustomerSheet) -> tuple[str, ...]:
+    """What to do where a date of `dates_to_keep` is not kept, a sentence each; of a line that none
+    of them tells nothing, because nobody would know what "it" is."""
+    told = {said for date in _still_told(sheet) for said in date.sayings()}
+    found = (care.if_not for care in sheet.cares if care.say in told)
+    return tuple(dict.fromkeys(said for said in found if said))
 
 
 def _unknown(label: str, told: ToldDate) -> Date:

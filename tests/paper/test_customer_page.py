@@ -241,3 +241,30 @@ def test_what_another_stage_left_is_not_called_bare_where_names_differ() -> None
     for shape in ("hatchback", ""):
         found = laid_on(("bonnet", *DOORS), "roof", (SEAL,), shape)
         assert "Nothing on" not in found
+
+
+def remedied(closed_s: float, now_s: float) -> str:
+    """The sheet, in one line, of a job with two remedies, closed and printed at these seconds."""
+    dry = replace(DRY, about="water", until="PT1H", if_not="Dry it at once.")
+    wash = Aftercare("No shampoo.", "label", until="PT3H", after="Coat", about="wash")
+    lime = Aftercare(
+        "Lift bird lime off.", "label", from_="P1D", after="Coat", if_not="Leave it alone."
+    )
+    coat = Stage("Coat", ("roof",), (Work("apply", 1.0, (Use("coat", 5),)),), kind="coat")
+    book = book_of(coat, cares=(dry, wash, lime))
+    lay(book, 80, "Coat", "roof")
+    book.press(closed_s, ev.JobClosed())
+    made = PAPERS["sheet"].made("text", PaperFacts(recorded(book, now_s), shop=SHOP))
+    return " ".join(made.decode().split())
+
+
+def test_what_to_do_stands_only_with_the_line_it_belongs_to() -> None:
+    told = remedied(600, 700)
+    assert re.search(r"IF IT HAPPENS ALL THE SAME -+ Dry it at once\. Not sure\? 000", told)
+    said = "Lift bird lime off. If it happens all the same: Leave it alone."
+    assert said in told and told.count("Leave it alone.") == told.count("Not sure?") == 1
+    # The hour was over when it left, or is over when this is printed.
+    for closed_s, now_s in ((4000, 4100), (600, 4100)):
+        told = remedied(closed_s, now_s)
+        assert "IF IT HAPPENS" not in told and "Dry it" not in told
+        assert said in told and told.count("Not sure?") == 1

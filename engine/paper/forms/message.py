@@ -13,7 +13,7 @@ from cartclock.engine.after.aftercare import Care
 from cartclock.engine.after.dues import Due
 from cartclock.engine.dates import local
 from cartclock.engine.paper.forms.calendar_form import plain
-from cartclock.engine.paper.keep import dates_to_keep
+from cartclock.engine.paper.keep import dates_to_keep, remedies
 from cartclock.engine.record.customer import CustomerSheet, customer_sheet, due_text
 from cartclock.engine.record.record import Record
 
@@ -48,7 +48,7 @@ def message(record: Record, shop: str = "", phone: str = "") -> str:
         # No phone number is that long.
         ask = ""
     head = _head(sheet, _plain(shop))
-    others = [*_remedies(sheet), *_others(sheet)]
+    others = [*map(_plain, remedies(sheet)), *_others(sheet)]
     rest = REST if _undated(sheet) else ""
     if not dates and not others:
         why = next((care.why for care in sheet.cares if care.state == "not yet"), "")
@@ -96,16 +96,6 @@ def _dates(sheet: CustomerSheet) -> list[str]:
         when = date.when if date.known else f"{date.when}: {date.note}"
         found.append(_plain(f"{date.label} {when}.{' (example)' if date.example else ''}"))
     return found
-
-
-def _remedies(sheet: CustomerSheet) -> list[str]:
-    """What to do about a date that is not kept."""
-    told = {said for date in sheet.dates for said in date.sayings()}
-    return [
-        _plain(said)
-        for said in dict.fromkeys(care.if_not for care in sheet.cares if care.say in told)
-        if said
-    ]
 
 
 def _others(sheet: CustomerSheet) -> list[str]:

@@ -14,6 +14,7 @@ from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.keep import (
     dates_to_keep,
     first_days,
+    remedies,
     visit_day,
     visit_name,
     when_text,
@@ -148,7 +149,7 @@ def put_customer(
         medium.beside(left, lambda side: _put_sides(side, sheet, shop, brief), _DRAWING)
     else:
         _put_sides(medium, sheet, shop, brief)
-    _put_others(medium, sheet)
+    _put_others(medium, sheet, shop)
     _put_visits(medium, sheet)
     _put_source(medium, sheet, facts.out)
     medium.sign(("Keys and this sheet received: customer, date", "For the shop, date"))
@@ -230,15 +231,19 @@ def _put_sides(medium: Medium, sheet: CustomerSheet, shop: ShopHead, brief: bool
         bare = _bare(sheet)
         if bare:
             medium.words(f"Nothing on: {', '.join(bare)}.", small=True)
-    said = list(dict.fromkeys(care.if_not for care in sheet.cares if care.if_not))
-    if said and shop.phone:
-        said.append(f"Not sure? {shop.phone}, before you do anything.")
+    said = remedies(sheet)
     if said:
         medium.heading("If it happens all the same")
         for sentence in said:
             medium.words(sentence)
+        _put_not_sure(medium, shop)
     _put_damages(medium, sheet, brief)
     _put_told(medium, sheet)
+
+
+def _put_not_sure(medium: Medium, shop: ShopHead) -> None:
+    if shop.phone:
+        medium.words(f"Not sure? {shop.phone}, before you do anything.")
 
 
 def _film_rows(sign: str, film: FilmLaid, sheet: CustomerSheet) -> list[TableRow]:
@@ -307,14 +312,16 @@ def _put_each(medium: Medium, sheet: CustomerSheet) -> None:
 # What else is told.
 
 
-def _put_others(medium: Medium, sheet: CustomerSheet) -> None:
-    """What of the aftercare stands among no dates."""
+def _put_others(medium: Medium, sheet: CustomerSheet, shop: ShopHead) -> None:
+    """What of the aftercare stands among no dates, each with what to do if it is not kept."""
     told = {said for date in sheet.dates for said in date.sayings()}
     others = [care for care in sheet.cares if care.say not in told and _still(care, sheet)]
     if others:
         medium.heading("To mind")
         rows = [TableRow((_whens(care, sheet.zone), " ".join(care_words(care)))) for care in others]
         medium.groups(_MIND, [Group(rows=tuple(rows))])
+        if any(care.if_not for care in others) and not remedies(sheet):
+            _put_not_sure(medium, shop)
 
 
 def _still(care: Care, sheet: CustomerSheet) -> bool:
@@ -346,6 +353,8 @@ def care_words(care: Care) -> list[str]:
         said.append(f"{care.why[:1].upper()}{care.why[1:]}.")
     if care.no_day:
         said.append(care.no_day)
+    if care.if_not:
+        said.append(f"If it happens all the same: {care.if_not}")
     return said
 
 
