@@ -20,6 +20,7 @@ from cartclock.engine.after.dues import due_end_us
 from cartclock.engine.after.handover import because, known_handover
 from cartclock.engine.dates import instant, spoken_soon, up_to_minute
 from cartclock.engine.facts.job import Job
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.films.cure import curings
 from cartclock.engine.films.fresh import film_stages, fresh, going_on
 from cartclock.engine.films.wet import dryings, water_care
@@ -54,6 +55,8 @@ class ToldDate(Struct, frozen=True):
         mild_us, below_c: of a vehicle that leaves before it is cured nobody knows how cold it
             gets, so `at_us` is the end in the cold: from `below_c` C on it would be this
             instant. None where that makes no difference.
+        cold_us: of a vehicle that stays until it is cured, while that is not over: the end if air
+            or panel are read under `below_c` C before it. None where that makes no difference.
     """
 
     about: About
@@ -69,6 +72,7 @@ class ToldDate(Struct, frozen=True):
     then: str = ""
     mild_us: Instant | None = None
     below_c: float | None = None
+    cold_us: Instant | None = None
 
     def sayings(self) -> tuple[str, ...]:
         """The sentences of the aftercare that this date tells."""
@@ -97,18 +101,25 @@ def date_of(dates: Iterable[ToldDate], about: About) -> ToldDate | None:
     return next((one for one in dates if one.about == about), None)
 
 
-def untouched_text(job: Job, taken: Sequence[TakenReading], now_us: Instant) -> str:
-    """What is not to be touched yet of a vehicle that leaves now, as its customer is told; "" if
-    nothing is known of that.
+def untouched_text(
+    job: Job, taken: Sequence[TakenReading], now_us: Instant, unit: TemperatureUnit = "C"
+) -> str:
+    """What is not to be touched yet of a vehicle that leaves now, as its customer is told, and from
+    when on it could be where it stays warm; "" if nothing is known of that.
 
-    taken: the readings in order of time.
+    taken: the readings in order of time. unit: of temperatures.
     """
     left = replace(job, state="closed", closed_us=now_us)
     told = date_of(told_dates(left, taken, cares(left), now_us), "touch")
     if told is None or told.at_us is None or told.at_us <= now_us:
         return ""
-    when = spoken_soon(up_to_minute(told.at_us), now_us, job.opened.zone)
-    return f"{told.what} not to be touched before {when}"
+    zone = job.opened.zone
+    when = spoken_soon(up_to_minute(told.at_us), now_us, zone)
+    said = f"{told.what} not to be touched before {when}"
+    if told.mild_us is None or told.below_c is None:
+        return said
+    mild = spoken_soon(up_to_minute(told.mild_us), now_us, zone)
+    return f"{said}; at {full_degrees(told.below_c, unit)} and more already {mild}"
 
 
 def _leave(job: Job, now_us: Instant) -> ToldDate | None:
@@ -136,28 +147,45 @@ def _touch(
     )
     if one.until_us is None:
         return told
-    told = _outside(job, taken, told, now_us)
-    ends = [told, *(replace(end, what=one.what) for end in _ends(job, found, "touch"))]
-    return max(ends, key=lambda end: end.at_us or 0)
+    told = _by_climate(job, taken, told, now_us)
+    other = max(_ends(job, found, "touch"), key=lambda end: end.at_us or 0, default=None)
+    if other is None or other.at_us is None or told.at_us is None:
+        return told
+    if other.at_us <= told.at_us:
+        mild_us = None if told.mild_us is None else max(told.mild_us, other.at_us)
+        return replace(told, mild_us=None if mild_us == told.at_us else mild_us)
+    cold_us = told.cold_us
+    if cold_us is not None and cold_us <= other.at_us:
+        cold_us = None
+    return replace(
+        other, what=one.what, cold_us=cold_us, below_c=None if cold_us is None else told.below_c
+    )
 
 
-def _outside(job: Job, taken: Sequence[TakenReading], told: ToldDate, now_us: Instant) -> ToldDate:
-    """The end in the cold, of a vehicle that leaves before it is cured."""
-    leaves_us = job.closed_us if job.state == "closed" else job.opened.promised_us
-    if leaves_us is None or told.at_us is None or leaves_us >= told.at_us:
-        return told
-    if job.state == "open" and leaves_us <= now_us:
-        return told
+def _by_climate(
+    job: Job, taken: Sequence[TakenReading], told: ToldDate, now_us: Instant
+) -> ToldDate:
+    """The end of a cure with the one that another climate would make of it beside it.
+
+    Of a vehicle that leaves before it is cured the end in the cold is told, because outside nobody
+    measures. Of one that stays the end by the readings is told, and until then that in the cold.
+    """
+    # What was cured while it was here is cured, however cold it gets.
+    here_us = now_us if job.closed_us is None else job.closed_us
     cold = [
         one
         for stage in job.stages
         if stage.cure is not None
         for one in curings(job, stage.name, taken)
-        if one.cold_until_us is not None and not one.stretched
+        if one.cold_until_us is not None and not one.stretched and one.until_us > here_us
     ]
     last = max(cold, key=lambda one: one.cold_until_us or 0, default=None)
-    if last is None or last.cold_until_us is None or last.cold_until_us <= told.at_us:
+    if told.at_us is None or last is None or last.cold_until_us is None:
         return told
+    if last.cold_until_us <= told.at_us:
+        return told
+    if _stays(job, told.at_us, now_us):
+        return replace(told, cold_us=last.cold_until_us, below_c=last.below_c)
     return replace(
         told,
         at_us=last.cold_until_us,
@@ -168,6 +196,14 @@ def _outside(job: Job, taken: Sequence[TakenReading], told: ToldDate, now_us: In
         mild_us=told.at_us,
         below_c=last.below_c,
     )
+
+
+def _stays(job: Job, until_us: Instant, now_us: Instant) -> bool:
+    """Whether a vehicle is here until then, as far as is known."""
+    leaves_us = job.closed_us if job.state == "closed" else job.opened.promised_us
+    if leaves_us is None or leaves_us >= until_us:
+        return True
+    return job.state == "open" and leaves_us <= now_us
 
 
 def _ends(job: Job, found: Sequence[Care], about: CareAbout) -> list[ToldDate]:

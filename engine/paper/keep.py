@@ -109,6 +109,9 @@ def _touch(told: ToldDate, zone: str, now_us: Instant, unit: TemperatureUnit) ->
     if told.mild_us is not None and told.below_c is not None:
         mild = when_text(told.mild_us, zone, now_us)
         said.append(f"If it stays at {full_degrees(told.below_c, unit)} and more, already {mild}.")
+    if told.cold_us is not None and told.below_c is not None:
+        cold = when_text(told.cold_us, zone, now_us)
+        said.append(f"If it gets colder than {full_degrees(told.below_c, unit)} till then, {cold}.")
     return Date(label, begins_text(told, zone, now_us), " ".join(said), False, told.example)
 
 

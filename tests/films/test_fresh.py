@@ -67,12 +67,22 @@ def test_whoever_hands_over_hears_what_the_customer_is_told() -> None:
         return untouched_text(book.job(), readings([book.shift()]), us(at_s))
 
     # It was finished at 14:33:20 UTC; 24 h of a place under 15 C.
-    assert said(1400) == "Coat not to be touched before 14:34 tomorrow"
+    mild = "already 02:34 tomorrow"
+    told = "Coat not to be touched before 14:34 tomorrow"
+    assert said(1400) == f"{told}; at 15 C and more {mild}"
+    in_f = untouched_text(book.job(), readings([book.shift()]), us(1400), "F")
+    assert in_f == f"{told}; at 59 F and more {mild}"
+    # Cured here, it is cured.
+    assert said(1200 + 12 * HOUR_S) == ""
     assert said(1200 + 25 * HOUR_S) == ""
-    # What the aftercare says of touching ends later.
+    # What the aftercare says of touching ends later, or between the two.
     alone = replace(DRY, about="touch")
     book = finished(alone, VISIT, stages=(CURED,))
     assert said(1400) == "Coat not to be touched before Wed 23 Sep 14:34"
+    between = replace(alone, until="PT18H")
+    book = finished(between, VISIT, stages=(CURED,))
+    book.press(1250, ev.ReadingTaken(air_c=22.0, rh=50))
+    assert said(1400) == f"{told}; at 15 C and more already 08:34 tomorrow"
     assert untouched_text(begun(stages=(CURED,)).job(), (), us(0)) == ""
 
 

@@ -12,7 +12,8 @@ from msgspec.structs import replace
 from cartclock.engine.after.dates import ToldDate, date_of
 from cartclock.engine.facts import events as ev
 from cartclock.engine.letters import cells
-from cartclock.engine.paper.facts import Size
+from cartclock.engine.paper.facts import PaperFacts, Size
+from cartclock.engine.paper.papers import PAPERS
 from cartclock.engine.paper.sheets.windscreen import NOTHING, UNKNOWN, CardWords, card_words
 from cartclock.engine.plan.plan import Cure
 from cartclock.engine.record.record import Record
@@ -137,6 +138,51 @@ def test_a_car_that_leaves_before_it_is_cured_is_told_the_end_in_the_cold() -> N
     cured.do(1200 + 12 * 3600, rules.close_job, JOB)
     late = date_of(record_of(cured, 1300 + 12 * 3600).dates, "touch")
     assert late is not None and (late.at_us, late.mild_us) == (us(1200 + 12 * 3600), None)
+
+
+def test_papers_tell_one_end_with_that_of_another_climate_beside_it() -> None:
+    def papers(book: Book, at_s: float) -> dict[str, str]:
+        made = PaperFacts(record_of(book, at_s))
+        names = ("sheet", "record", "aftercare", "windscreen")
+        return {
+            name: " ".join(PAPERS[name].made("text", made).decode().replace("|", " ").split())
+            for name in names
+        }
+
+    # While it is here its readings count, and it may still get colder.
+    here = papers(coated(Cure(12 * 3600, 15.0, 24 * 3600)), 1300)
+    colder = "colder than 15 C till then, Tue 22 Sep"
+    assert "DO NOT TOUCH BEFORE Tue 22 Sep, 03:34" in here["sheet"]
+    assert f"If it gets {colder}, 15:34." in here["sheet"]
+    for paper in ("record", "aftercare", "windscreen"):
+        assert f"if it gets {colder} 2026 15:34" in here[paper]
+    assert "may be touched from Tue 22 Sep 03:34 (under 15 C Tue 22 Sep 15:34)" in here["record"]
+    # Outside nobody measures, so the end in the cold is told.
+    gone = coated(Cure(12 * 3600, 15.0, 24 * 3600))
+    gone.do(1400, rules.close_job, JOB)
+    told = papers(gone, 1500)
+    assert "DO NOT TOUCH BEFORE Tue 22 Sep, 15:34" in told["sheet"]
+    assert "If it stays at 15 C and more, already Tue 22 Sep, 03:34." in told["sheet"]
+    for paper in ("record", "aftercare", "windscreen"):
+        assert "told for the cold; at 15 C and more already Tue 22 Sep 2026 03:34" in told[paper]
+    # Cured while it was here, no paper speaks of the cold.
+    cured = coated(Cure(12 * 3600, 15.0, 24 * 3600))
+    cured.do(1200 + 12 * 3600, rules.close_job, JOB)
+    for text in papers(cured, 1300 + 12 * 3600).values():
+        assert "colder" not in text and "for the cold" not in text and "15:34" not in text
+
+
+def test_what_was_cured_before_it_left_is_not_cured_anew_by_another_film() -> None:
+    """The second film has no cold, and ends behind the first one."""
+    first = replace(CURED, name="Base", cure=Cure(3600, 15.0, 24 * 3600))
+    book = begun(stages=(first, replace(CURED, cure=Cure(3 * 3600))))
+    book.press(0, ev.ReadingTaken(air_c=22.0, rh=50, panel_c=22.0))
+    coat(book, 0, "bonnet", "roof")
+    coat(book, 6000, "bonnet", "roof")
+    book.do(7300, rules.close_job, JOB)
+    touch = date_of(record_of(book, 7400).dates, "touch")
+    assert touch is not None
+    assert (touch.at_us, touch.mild_us, touch.cold_us) == (us(7200 + 3 * 3600), None, None)
 
 
 def test_while_it_is_worked_on_no_time_is_told() -> None:

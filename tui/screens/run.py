@@ -283,7 +283,7 @@ class RunScreen(CartScreen):
         # In the cold a cure goes by the readings of every day of the job.
         bench = self.cart.bench
         taken = readings(bench.shifts[one] for one in job.shifts if one in bench.shifts)
-        untouched = untouched_text(job, taken, bench.now_us)
+        untouched = untouched_text(job, taken, bench.now_us, self.cart.settings.temperature)
         lines = [
             Line(
                 f"{said}; {untouched}" if untouched else said,

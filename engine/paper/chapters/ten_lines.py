@@ -8,7 +8,7 @@ from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text, up_to_minute
 from cartclock.engine.facts.section import SECOND_US
-from cartclock.engine.figures.air import TemperatureUnit
+from cartclock.engine.figures.air import TemperatureUnit, full_degrees
 from cartclock.engine.paper.degrees import over_dew_point, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
@@ -48,7 +48,7 @@ def put_ten_lines(medium: Medium, record: Record, unit: TemperatureUnit) -> None
         ("Overruled", _overruled(found)),
         ("Put right", _put_right(found)),
         ("Still open", _open(found)),
-        ("Dates", "; ".join(_date(one, record.zone) for one in record.dates)),
+        ("Dates", "; ".join(_date(one, record.zone, unit) for one in record.dates)),
     )
     medium.facts([pair for pair in pairs if pair[1]])
 
@@ -192,11 +192,18 @@ def _open(found: Summary) -> str:
     return "; ".join(said) or "nothing"
 
 
-def _date(one: ToldDate, zone: str) -> str:
+def _date(one: ToldDate, zone: str, unit: TemperatureUnit) -> str:
     may = MAY[one.about].lower()
     if one.at_us is None:
         return f"{may}: known when {one.stage} is finished"
-    example = " (example)" if one.example else ""
     # A wash has a day, and no hour of it.
     said = short_day if one.about == "wash" else short_moment
-    return f"{may} from {said(up_to_minute(one.at_us), zone)}{example}"
+    beside = ["example"] if one.example else []
+    if one.below_c is not None:
+        degrees = full_degrees(one.below_c, unit)
+        if one.mild_us is not None:
+            beside.append(f"at {degrees} and more {said(up_to_minute(one.mild_us), zone)}")
+        if one.cold_us is not None:
+            beside.append(f"under {degrees} {said(up_to_minute(one.cold_us), zone)}")
+    also = f" ({'; '.join(beside)})" if beside else ""
+    return f"{may} from {said(up_to_minute(one.at_us), zone)}{also}"

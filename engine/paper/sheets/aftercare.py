@@ -34,7 +34,7 @@ def put_aftercare_sheet(medium: Medium, facts: PaperFacts) -> None:
     medium.lead(record.vehicle)
     if not record.cures and not record.recoats and not record.cares:
         medium.words("The plan of this job names no aftercare and no cure.")
-    put_dates(medium, record)
+    put_dates(medium, record, facts.unit)
     put_films(medium, record, facts.unit)
     put_aftercare(medium, record.cares, record.zone)
     put_revision(medium, facts.out, record.zone, False)
@@ -43,23 +43,43 @@ def put_aftercare_sheet(medium: Medium, facts: PaperFacts) -> None:
 AFTERCARE = Sheet("Aftercare", put_aftercare_sheet)
 
 
-def put_dates(medium: Medium, record: Record) -> None:
-    """From when on it may be handed over, touched, get wet; or nothing if the plan names none."""
+def put_dates(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
+    """From when on it may be handed over, touched, get wet; or nothing if the plan names none.
+
+    unit: of temperatures.
+    """
     if not record.dates:
         return
     medium.heading("Dates")
     rows = [
-        TableRow((MAY[one.about], f"{date_text(one, record.zone)}{_flag(one.example)}"), 1)
-        for one in record.dates
+        TableRow((MAY[one.about], date_text(one, record.zone, unit)), 1) for one in record.dates
     ]
     medium.table(_DATES, rows)
 
 
-def date_text(one: ToldDate, zone: str) -> str:
-    """From when on, and why: "not before Thu 16 Jul 2026 09:17; Coat, roof"."""
+def date_text(one: ToldDate, zone: str, unit: TemperatureUnit) -> str:
+    """From when on, why, and in which climate otherwise, a line each: "not before Thu 16 Jul 2026
+    09:17", "Coat, roof", "if it gets colder than 15 C till then, Thu 16 Jul 2026 21:17"."""
     if one.at_us is None:
-        return f"known when {one.stage} is finished"
-    return f"not before {spoken(up_to_minute(one.at_us), zone)}\n{one.line or one.then or one.why}"
+        return f"known when {one.stage} is finished{_flag(one.example)}"
+    why = f"{one.line or one.then or one.why}{_flag(one.example)}"
+    when = f"not before {spoken(up_to_minute(one.at_us), zone)}"
+    return "\n".join(said for said in (when, why, otherwise_text(one, zone, unit)) if said)
+
+
+def otherwise_text(one: ToldDate, zone: str, unit: TemperatureUnit) -> str:
+    """When it would be in another climate than the one it is told for; "" if that makes no
+    difference. unit: of temperatures."""
+    if one.below_c is None:
+        return ""
+    degrees = full_degrees(one.below_c, unit)
+    if one.mild_us is not None:
+        mild = spoken(up_to_minute(one.mild_us), zone)
+        return f"told for the cold; at {degrees} and more already {mild}"
+    if one.cold_us is not None:
+        cold = spoken(up_to_minute(one.cold_us), zone)
+        return f"if it gets colder than {degrees} till then, {cold}"
+    return ""
 
 
 def put_films(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
@@ -70,7 +90,7 @@ def put_films(medium: Medium, record: Record, unit: TemperatureUnit) -> None:
     for recoat in record.recoats:
         _put_recoat(medium, recoat, record.zone)
     for cure in record.cures:
-        _put_cure(medium, cure, record.zone, unit)
+        _put_cure(medium, cure, record, unit)
 
 
 def _flag(example: bool) -> str:
@@ -88,21 +108,23 @@ def _put_recoat(medium: Medium, recoat: Recoat, zone: str) -> None:
         )
 
 
-def _put_cure(medium: Medium, cure: CureEnd, zone: str, unit: TemperatureUnit) -> None:
+def _put_cure(medium: Medium, cure: CureEnd, record: Record, unit: TemperatureUnit) -> None:
+    zone = record.zone
     medium.words(f"{cure.stage}{_flag(cure.example)}", 1, True)
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
         medium.words(f"cured: {cure.why}", 2, True)
         return
     medium.words(f"cured not before {spoken(up_to_minute(cure.not_before_us), zone)}", 2, True)
     medium.words(f"last touch {spoken(cure.anchor_us, zone)}, {cure.section}", 2, True)
-    said = cure_climate(cure, zone, unit)
+    said = cure_climate(cure, record, unit)
     if said:
         medium.words(said, 2, True)
 
 
-def cure_climate(cure: CureEnd, zone: str, unit: TemperatureUnit) -> str:
-    """By which reading a cure takes as long as it does, and what would make it another; "" where
-    no cold lengthens it, or it has no end yet."""
+def cure_climate(cure: CureEnd, record: Record, unit: TemperatureUnit) -> str:
+    """By which reading a cure takes as long as it does, and what would make it another while it
+    goes on; "" where no cold lengthens it, or it has no end yet."""
+    zone = record.zone
     if cure.below_c is None or cure.until_us is None or cure.cold_until_us is None:
         return ""
     cold = full_degrees(cure.below_c, unit)
@@ -116,11 +138,15 @@ def cure_climate(cure: CureEnd, zone: str, unit: TemperatureUnit) -> str:
     if cure.stretched:
         measured = air_and_panel(cure.reading, unit, cure.below_c)
         return f"longer by the reading of {read}, {measured}: under {cold}"
-    colder = spoken(up_to_minute(cure.cold_until_us), zone)
-    return (
+    said = (
         f"no reading under {cold} stood during it, the newest "
-        f"{air_and_panel(cure.reading, unit)} at {read}; if it gets colder, {colder}"
+        f"{air_and_panel(cure.reading, unit)} at {read}"
     )
+    leaves_us = record.now_us if record.closed_us is None else record.closed_us
+    if leaves_us >= cure.until_us:
+        # Cured here: what comes now makes it no longer.
+        return said
+    return f"{said}; if it gets colder, {spoken(up_to_minute(cure.cold_until_us), zone)}"
 
 
 def put_aftercare(medium: Medium, cares: Iterable[Care], zone: str) -> None:

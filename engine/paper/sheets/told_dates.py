@@ -8,11 +8,11 @@ from cartclock.engine.after.aftercare import Care, CureEnd, Recoat
 from cartclock.engine.after.dates import MAY, ToldDate
 from cartclock.engine.after.dues import Due, due_end_us
 from cartclock.engine.dates import local, spoken, spoken_day, up_to_minute
-from cartclock.engine.figures.air import TemperatureUnit, full_degrees
+from cartclock.engine.figures.air import TemperatureUnit
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.page.table import Column, Group, Note, TableRow
 from cartclock.engine.paper.said import short_moment
-from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT, cure_climate
+from cartclock.engine.paper.sheets.aftercare import EXAMPLE_TEXT, cure_climate, otherwise_text
 from cartclock.engine.record.customer import due_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.record.stage_layers import shared
@@ -38,7 +38,7 @@ def put_told_dates(medium: Medium, record: Record, unit: TemperatureUnit) -> Non
         if care not in named:
             rows += _care(care, record.zone)
     for cure in record.cures:
-        rows += _cure(cure, record.zone, unit)
+        rows += _cure(cure, record, unit)
     for recoat in record.recoats:
         rows += _recoat(recoat, record.zone)
     if not rows:
@@ -92,11 +92,8 @@ def _told(
     for care in named:
         when = "Until then" if care.say == one.line else "Then"
         yield from _notes(care, zone, f"{when}: {care.say}")
-    if one.mild_us is not None and one.below_c is not None:
-        mild = spoken(up_to_minute(one.mild_us), zone)
-        yield Note(
-            f"told for the cold; at {full_degrees(one.below_c, unit)} and more already {mild}"
-        )
+    if said := otherwise_text(one, zone, unit):
+        yield Note(said)
 
 
 def _care(care: Care, zone: str) -> Iterable[TableRow | Note]:
@@ -159,7 +156,8 @@ def _counted(care: Care, zone: str) -> str:
     return said
 
 
-def _cure(cure: CureEnd, zone: str, unit: TemperatureUnit) -> Iterable[TableRow | Note]:
+def _cure(cure: CureEnd, record: Record, unit: TemperatureUnit) -> Iterable[TableRow | Note]:
+    zone = record.zone
     source = EXAMPLE_TEXT if cure.example else "label"
     if cure.anchor_us is None or cure.until_us is None or cure.not_before_us is None:
         yield TableRow(("no date", f"{cure.stage}: cured", "", source))
@@ -168,7 +166,7 @@ def _cure(cure: CureEnd, zone: str, unit: TemperatureUnit) -> Iterable[TableRow 
     start = f"last touch {cure.section}, {short_moment(cure.anchor_us, zone)}"
     when = f"not before {spoken(up_to_minute(cure.not_before_us), zone)}"
     yield TableRow((when, f"{cure.stage}: cured", start, source))
-    said = cure_climate(cure, zone, unit)
+    said = cure_climate(cure, record, unit)
     if said:
         yield Note(said)
 

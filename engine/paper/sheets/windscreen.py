@@ -10,6 +10,7 @@ from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.keep import when_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.sheet import Sheet
+from cartclock.engine.paper.sheets.aftercare import otherwise_text
 from cartclock.engine.record.record import Record
 from cartclock.engine.times import Instant
 
@@ -91,6 +92,8 @@ def _foot(facts: PaperFacts, dates: tuple[ToldDate | None, ...]) -> str:
     fresh = dates[0]
     if fresh is not None and fresh.at_us is not None:
         parts.append(f"laid last: {fresh.why}")
+        if fresh.at_us > record.now_us:
+            parts.append(otherwise_text(fresh, record.zone, facts.unit))
     parts.append(f"times of {record.zone}, written {spoken(record.now_us, record.zone)}")
     return "; ".join(part for part in parts if part)
 
