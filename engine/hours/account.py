@@ -81,8 +81,18 @@ class Account(Struct, frozen=True):
 
     @property
     def length_us(self) -> Length:
-        """Time on the clock in microseconds."""
+        """From clocking on to its end, microseconds."""
         return Length(self.end_us - self.on_us)
+
+    @property
+    def off_told_us(self) -> Length:
+        """What of it the worker said afterwards to have been off, microseconds."""
+        return Length(sum(share.length_us for share in self.shares if share.kind == "off"))
+
+    @property
+    def clock_us(self) -> Length:
+        """Time on the clock, microseconds: all of it but what was off."""
+        return Length(self.length_us - self.off_told_us)
 
 
 def number_of(job_id: str, jobs: Mapping[str, Job]) -> int:

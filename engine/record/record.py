@@ -163,8 +163,9 @@ class Record(Struct, frozen=True):
 
     @property
     def clock_us(self) -> Length:
-        """Time on the clock of all its shifts, microseconds; equal to the sum of `shares`."""
-        return Length(sum(account.length_us for account in self.accounts))
+        """Time on the clock of all its shifts, microseconds; equal to the sum of `shares` but what
+        was told to be off."""
+        return Length(sum(account.clock_us for account in self.accounts))
 
     @property
     def own_us(self) -> Length:

@@ -54,6 +54,7 @@ class Summary(Struct, frozen=True):
     Fields:
         clock_us, own_us, hands_us, standing_us, other_us, breaks_us: of all its shifts, exact;
             own is hands on, standing by and other work of this job.
+        off_us: what of its shifts was told to be off, which is not on the clock.
         coat: None if nothing was laid that must stay.
         high_spots, wet: how many were found, on how many layers water came.
         gate: None if no coat was begun.
@@ -75,6 +76,7 @@ class Summary(Struct, frozen=True):
     standing_us: Length
     other_us: Length
     breaks_us: Length
+    off_us: Length
     coat: CoatSpan | None
     high_spots: int
     wet: int
@@ -111,6 +113,7 @@ def summary(record: Record) -> Summary:
         standing_us=_own(record, "standing by"),
         other_us=_own(record, "other"),
         breaks_us=_length(share for share in record.shares if share.kind == "break"),
+        off_us=_length(share for share in record.shares if share.kind == "off"),
         coat=_coat(record),
         high_spots=sum(len(one.high_spots) for one in record.coated),
         wet=sum(bool(one.water) for one in record.coated),

@@ -263,7 +263,7 @@ def page() -> str:
         "spreadsheet would take for a formula has an apostrophe before it.",
         "",
         f"Segments: {', '.join(f'`{name}`' for name in SEGMENTS)}. One line for each piece of a "
-        "shift; the seconds are exact and add up to the time on the clock. `job` is its number; of "
+        "shift; the seconds are exact and add up to all of it. `job` is its number; of "
         "another job than the record's nothing but the number is told.",
         "",
         f"Products: {', '.join(f'`{name}`' for name in PRODUCT_COLUMNS)}. One line for each "

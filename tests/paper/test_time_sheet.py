@@ -102,3 +102,53 @@ def test_what_was_said_of_the_job_within_a_minute_is_one_entry() -> None:
     book.press(600, ev.JobAmended("price", price="140.00"))
     text = record_of(book, "me 1")
     assert "amended customer: noted; price: 120.00 14:23 amended price: 140.00" in text
+
+
+def told_off() -> Book:
+    """Two shifts of one day, Mon 21 Sep 2026 from 14:13:20 UTC; of the first, three hours long, two
+    were told to be as they stood and then to be off, all but a quarter of an hour."""
+    book = opened(WIPE)
+    book.press(60, ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(660, ev.StepFinished("Wipe", ("whole car",), Turn()))
+    book.press(3 * HOUR, ev.GapJudged(us(HOUR), us(3 * HOUR), "as it stood"))
+    book.press(3 * HOUR, ev.ClockedOff())
+    book.press(3 * HOUR + 10, ev.GapJudged(us(HOUR + 900), us(3 * HOUR), "off"))
+    book.press(3 * HOUR + 600, ev.ClockedOn())
+    book.press(3 * HOUR + 900, ev.ClockedOff())
+    return book
+
+
+def test_what_was_told_to_be_off_is_on_no_clock_and_rows_make_the_total() -> None:
+    book = told_off()
+    shifts = {one: book.shift(one) for one in ("me 1", "me 2")}
+    found = day("2026-09-21", "UTC", shifts, book.jobs(), us(20000))
+    accounts = [part.account for part in found.shifts]
+    assert [one.clock_us for one in accounts] == [75 * 60_000_000, 5 * 60_000_000]
+    shares = [one for account in accounts for one in account.shares if one.kind != "off"]
+    assert sum(one.length_us for one in shares) == 80 * 60_000_000
+    text = flat(day_text(found))
+    assert (
+        "14:13 to 17:28, 1 h 20 min on the clock in 2 shifts without 1 h 45 min told to be off"
+        in text
+    )
+    assert "; 1 h 15 min, 1 h 45 min off" in text
+    assert "On the clock 1:15 0:05 1:20" in text
+    assert "Off as told, not counted 1:45 1:45" in text
+    record = record_of(book, "me 1")
+    assert "on the clock 1 h 15 min without 1 h 45 min told to be off" in record
+    # Two columns of one day have the begin of their shifts.
+    assert "Mon 21 Mon 21 all 14:13 17:23" in text
+
+
+def test_of_two_answers_on_one_stretch_the_last_is_told() -> None:
+    assert "Told afterwards: 15:13-15:28 as it stood; 15:28-17:13 off." in day_of(
+        told_off(), ("me 1",)
+    )
+
+
+def test_rounded_clock_times_are_told_without_what_was_off() -> None:
+    book = told_off()
+    found = day("2026-09-21", "UTC", {"me 1": book.shift("me 1")}, book.jobs(), us(20000))
+    assert (
+        "14:15 to 17:15, 3 h; without what was told to be off, rounded alike, 1 h 15 min."
+    ) in flat(day_text(found, round_minutes=15))

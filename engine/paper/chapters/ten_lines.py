@@ -9,6 +9,7 @@ from cartclock.engine.body.strain import Strain, vibration_text
 from cartclock.engine.dates import hours_text, up_to_minute
 from cartclock.engine.facts.section import SECOND_US
 from cartclock.engine.figures.air import TemperatureUnit, full_degrees
+from cartclock.engine.paper.chapters.time_sheet import on_clock_text
 from cartclock.engine.paper.degrees import over_dew_point, reckoned_text
 from cartclock.engine.paper.page.medium import Medium
 from cartclock.engine.paper.said import (
@@ -68,7 +69,7 @@ def _hours(found: Summary) -> str:
         if length_us
     ]
     said = [
-        f"on the clock {_said(found.clock_us)}",
+        f"on the clock {on_clock_text(found.clock_us, found.off_us)}",
         f"this job {_said(found.own_us)}" + (f": {', '.join(own)}" if own else ""),
     ]
     if found.breaks_us:

@@ -13,6 +13,7 @@ from msgspec import Struct
 
 from cartclock.engine.dates import hours_text, spoken
 from cartclock.engine.facts.section import SECOND_US
+from cartclock.engine.facts.shift_events import GapJudged
 from cartclock.engine.hours.account import Account, Share
 from cartclock.engine.hours.breaks import LOCAL_LAW, NO_RULES, rounded_us
 from cartclock.engine.hours.left import LeftFilm
@@ -96,7 +97,7 @@ def use_of(share: Share, job: str) -> str:
         case "not known":
             return "Not known"
         case "off":
-            return "Off, as told afterwards"
+            return "Off as told, not counted"
 
 
 def _break(what: str, counts: str) -> str:
@@ -108,7 +109,7 @@ def _break(what: str, counts: str) -> str:
 def put_hours(medium: Medium, accounts: Sequence[Account], job: str, zone: str) -> None:
     """Where the time on the clock of these shifts went; `job`: as in `use_of`."""
     shifts = [account.shares for account in accounts]
-    whole = HourLine("On the clock", tuple(account.length_us for account in accounts))
+    whole = HourLine("On the clock", tuple(account.clock_us for account in accounts))
     every = sorted(
         (one for shares in shifts for one in shares),
         key=lambda one: _ORDER.index(one.kind if one.job in ("", job) or not job else "other"),
@@ -152,6 +153,11 @@ def _columns(head: str, accounts: Sequence[Account], zone: str) -> list[Column]:
         f"{short_day(one.on_us, zone)[:-4]}{f' {one.worker}' if several else ''}"
         for one in accounts
     ]
+    # Shifts of one day are told apart by their begin.
+    heads = [
+        f"{head} {hour(one.on_us, zone)}" if heads.count(head) > 1 else head
+        for head, one in zip(heads, accounts, strict=True)
+    ]
     heads = [*heads, "all"] if 1 < len(heads) <= _MOST_COLUMNS else ["all"]
     if len(accounts) == 1:
         heads = [""]
@@ -172,7 +178,20 @@ def shift_remark(account: Account) -> str:
     if account.never_off:
         end = ", never clocked off: the hours end with the last press"
     who = ", ".join(part for part in (account.worker, account.place) if part)
-    return f"{who}; {hours_text(account.length_us / SECOND_US)}{end}"
+    off_us = account.off_told_us
+    off = f", {hours_text(off_us / SECOND_US)} off" if off_us else ""
+    return f"{who}; {hours_text(account.clock_us / SECOND_US)}{off}{end}"
+
+
+def on_clock_text(clock_us: int, off_us: int) -> str:
+    """A time on the clock with what of the shift is not in it, microseconds each: "8 h 11 min",
+    "2 h 13 min without 10 h 29 min told to be off"."""
+    return f"{hours_text(clock_us / SECOND_US)}{told_off_text(off_us)}"
+
+
+def told_off_text(off_us: int) -> str:
+    """What is not on the clock, to stand behind what is; "" if nothing was told to be off."""
+    return f" without {hours_text(off_us / SECOND_US)} told to be off" if off_us else ""
 
 
 def put_told(
@@ -238,20 +257,35 @@ def breaks_text(accounts: Sequence[Account], zone: str) -> str:
 
 
 def answers_text(accounts: Sequence[Account], zone: str, day: str = "") -> str:
-    """What the workers said stretches of time were, in one sentence; "" if nothing was said.
+    """What the workers said stretches of time were, in one sentence, of several answers on one the
+    last; "" if nothing was said.
 
     day: as `short_day` says it, of which the page is; a day is named where another begins.
     """
     told = [
-        (
-            answer.from_us,
-            f"{stretch(answer.from_us, answer.to_us, zone)} {answer.was}{_by(account, accounts)}",
-        )
+        (from_us, f"{stretch(from_us, to_us, zone)} {answer.was}{_by(account, accounts)}")
         for account in accounts
-        for answer in account.answers
+        for index, answer in enumerate(account.answers)
+        for from_us, to_us in _standing(answer, account.answers[index + 1 :])
     ]
     said = _in_order(sorted(told, key=lambda one: one[0]), zone, day)
     return f"Told afterwards: {said}." if said else ""
+
+
+def _standing(answer: GapJudged, later: Sequence[GapJudged]) -> list[tuple[Instant, Instant]]:
+    """What of the stretch of an answer no later one says otherwise."""
+    left = [(answer.from_us, answer.to_us)]
+    for other in later:
+        left = [
+            (begin_us, end_us)
+            for from_us, to_us in left
+            for begin_us, end_us in (
+                (from_us, min(to_us, other.from_us)),
+                (max(from_us, other.to_us), to_us),
+            )
+            if begin_us < end_us
+        ]
+    return left
 
 
 def _in_order(told: Iterable[tuple[Instant, str]], zone: str, day: str) -> str:
@@ -278,14 +312,19 @@ def _rounded(account: Account, zone: str, step: int) -> str:
         f"Clock times rounded to {step} min (29 CFR 785.48(b)): {hour(on_us, zone)} to "
         f"{hour(off_us, zone)}, {hours_text(length_us / SECOND_US)}"
     )
+    pauses = [time for time in account.breaks if time.counts == "not counted"]
+    offs = [piece for piece in account.pieces if piece.kind == "off"]
+    ends = [(one.start_us, one.end_us) for one in pauses]
+    ends += [(one.start_us, one.end_us) for one in offs]
     apart_us = sum(
-        rounded_us(time.end_us, step, zone) - rounded_us(time.start_us, step, zone)
-        for time in account.breaks
-        if time.counts == "not counted"
+        rounded_us(end_us, step, zone) - rounded_us(start_us, step, zone)
+        for start_us, end_us in ends
     )
     if apart_us:
         worked = hours_text((length_us - apart_us) / SECOND_US)
-        said += f"; without the breaks that do not count, rounded alike, {worked}"
+        named = ["the breaks that do not count"] if pauses else []
+        named += ["what was told to be off"] if offs else []
+        said += f"; without {' and '.join(named)}, rounded alike, {worked}"
     return f"{said}."
 
 

@@ -61,7 +61,7 @@ def _written(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 def segments_csv(accounts: Iterable[Account], zone: str) -> str:
-    """The pieces of shifts in order, whole: their seconds add up to the time on the clock.
+    """The pieces of shifts in order, whole: their seconds add up to all of them.
 
     accounts: of a record or of a day's shifts. Instants are ISO 8601 with the offset of
     `zone`, seconds are exact. Of another job than the record's only its number is told.

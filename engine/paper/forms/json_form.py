@@ -47,7 +47,7 @@ def record_json(record: Record, revision: Revision | None = None, currency: str 
 
 def day_json(day: Day) -> str:
     """A calendar date, schema "cartclock/day"; for the worker and the shop."""
-    clock_us = sum(share.length_us for share in day.shares)
+    clock_us = sum(part.account.clock_us for part in day.shifts)
     return _document("day", built(day, day.zone), {"totals": {"clock_us": clock_us}})
 
 

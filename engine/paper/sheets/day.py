@@ -24,6 +24,7 @@ from cartclock.engine.paper.chapters.time_sheet import (
     put_told,
     shift_remark,
     shift_span,
+    told_off_text,
 )
 from cartclock.engine.paper.facts import PaperFacts
 from cartclock.engine.paper.page.medium import Medium, SheetHead
@@ -94,10 +95,10 @@ def _title(day: Day) -> str:
     until = hour(last_us, day.zone)
     if short_day(on_us, day.zone) != short_day(last_us, day.zone):
         until = f"{until} on {short_day(last_us, day.zone)}"
-    whole_us = sum(account.length_us for account in accounts)
-    length = hours_text(whole_us / SECOND_US)
+    length = hours_text(sum(account.clock_us for account in accounts) / SECOND_US)
     shifts = "" if len(accounts) == 1 else f" in {len(accounts)} shifts"
-    return f"{hour(on_us, day.zone)} to {until}, {length} on the clock{shifts}"
+    off = told_off_text(sum(account.off_told_us for account in accounts))
+    return f"{hour(on_us, day.zone)} to {until}, {length} on the clock{shifts}{off}"
 
 
 def _who(day: Day) -> str:
