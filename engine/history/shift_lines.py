@@ -24,8 +24,7 @@ class ShiftLine(Struct, frozen=True):
         day: on which it began in that zone, ISO 8601 text.
         week: of that day, ISO 8601 text ("2026-W30").
         on_us, off_us: job time; `off_us` None while on the clock.
-        lengths: how long each kind of time was, of those that were; they add up to the time on
-            the clock.
+        lengths: how long each kind of time was, of those that were; they add up to the shift.
         heat_rest_us, meal_us: of the breaks, those by the heat and for a meal.
         caution_us, over_us: time in the bands "caution" and "over" of the limit in force.
         peak_c: WBGT of the hour with the least margin, C; None if no whole hour was read.
@@ -46,6 +45,11 @@ class ShiftLine(Struct, frozen=True):
     over_us: Length
     peak_c: float | None
     drinks_ml: int
+
+    @property
+    def clock_us(self) -> Length:
+        """Time on the clock, microseconds: all of it but what was told to be off."""
+        return Length(sum(self.lengths.values()) - self.lengths.get("off", 0))
 
 
 class ServedLine(Struct, frozen=True):

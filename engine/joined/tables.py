@@ -13,7 +13,7 @@ from importlib.resources import files
 from cartclock.engine.store.views.films import FILMS
 from cartclock.engine.store.views.jobs import JOBS
 from cartclock.engine.store.views.lessons import LESSONS
-from cartclock.engine.store.views.shifts import SHIFTS
+from cartclock.engine.store.views.shifts import ON_CLOCK, SHIFTS
 
 TABLES_VERSION = 2
 """Of the tables that this program makes. Those of an earlier version take what they know of."""
@@ -73,7 +73,7 @@ def tables_sql(nodes: bool = False) -> str:
     lengths = [name for name, _kind in told["shift_line"] if name.endswith("_time_us")]
     views = _text("views.sql")
     views = views.replace("{lengths}", ", ".join(f"sum({name}) AS {name}" for name in lengths))
-    views = views.replace("{clock}", " + ".join(lengths))
+    views = views.replace("{clock}", ON_CLOCK)
     rows = _text("rows.sql").replace("{version}", str(TABLES_VERSION))
     # What is placed needs no parts beside that.
     rows = rows.replace("{partitioned}", "" if nodes else " PARTITION BY HASH (shop)")

@@ -131,6 +131,15 @@ def test_the_day_is_that_of_the_customer_and_the_week_that_of_the_shift() -> Non
         assert shift.week.startswith("2026-W")
 
 
+def test_what_was_told_to_be_off_is_on_no_clock() -> None:
+    book = Book()
+    book.press(0, ev.ClockedOn("carport"))
+    book.press(3600, ev.ClockedOff())
+    book.press(3610, ev.GapJudged(us(900), us(3600), "off"))
+    shift = lines_of_shift(book.shift(), {}).shift
+    assert (shift.lengths["off"], shift.clock_us) == (2700 * 1_000_000, 900 * 1_000_000)
+
+
 def _days(day: str) -> int:
     return (datetime.date.fromisoformat(day) - datetime.date(1970, 1, 1)).days
 

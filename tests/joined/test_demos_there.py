@@ -67,7 +67,7 @@ def test_a_demo_at_the_shop_is_its_fold(name: str, server: Postgres, tmp_path: P
     for shift, piece in told:
         found = by_week.setdefault((shift.worker, week_of(shift)), Counter())
         found[f"{piece.kind.replace(' ', '_')}_time_us"] += piece.length_us
-        found["clock_us"] += piece.length_us
+        found["clock_us"] += 0 if piece.kind == "off" else piece.length_us
     for one in answers["hours"]:
         fold = by_week.pop((one["worker"], one["week"]))
         for column in [column for column in one if column.endswith("_us")]:

@@ -22,6 +22,9 @@ LEAST_DAYS = 3
 
 _LENGTHS: tuple[PieceKind, ...] = get_args(PieceKind)
 _NAMES = [f"{kind.replace(' ', '_')}_time_us" for kind in _LENGTHS]
+ON_CLOCK = " + ".join(name for name in _NAMES if name != "off_time_us")
+"""Time on the clock as SQL: all of a shift but what was told afterwards to be off."""
+
 _COLUMNS = ", ".join(f"{name} INTEGER NOT NULL" for name in _NAMES)
 
 # Job, stage of that job ("": none) and kind of time -> microseconds.
@@ -131,7 +134,7 @@ class Shifts(View[ShiftLines]):
 def _told(line: ShiftLine) -> tuple[Any, ...]:
     """A shift as `_BY_WEEK` tells one."""
     return (
-        *(1, sum(line.lengths.values()), line.caution_us, line.over_us),
+        *(1, line.clock_us, line.caution_us, line.over_us),
         *(line.heat_rest_us, line.drinks_ml, line.peak_c),
     )
 
@@ -157,7 +160,7 @@ _SERVED = (
     f" WHERE job IN (SELECT value FROM json_each(?)) AND {KNOWN_SHIFTS} GROUP BY job, stage, kind"
 )
 _BY_WEEK = (
-    f"SELECT week, count(*), sum({' + '.join(_NAMES)}), sum(caution_us), sum(over_us),"
+    f"SELECT week, count(*), sum({ON_CLOCK}), sum(caution_us), sum(over_us),"
     " sum(heat_rest_us), sum(drinks_ml), max(peak_c) FROM shift_line"
     f" WHERE worker = ? AND day BETWEEN ? AND ? AND {KNOWN_SHIFTS} GROUP BY week"
 )
