@@ -68,6 +68,11 @@ class Finish(Struct, frozen=True):
     whole: bool
     from_shop: bool = False
 
+    @property
+    def cures(self) -> bool:
+        """True if all the work is done and only a cure is left."""
+        return not self.stages
+
 
 class PromiseKept(Struct, frozen=True):
     """How a promise of a job stands of which something is left.

@@ -36,6 +36,13 @@ def about_text(at_us: Instant, now_us: Instant, zone: str) -> str:
     return spoken_weekday(about_us(at_us), now_us, zone)
 
 
+def ready_about(at_us: Instant, cures: bool, now_us: Instant, zone: str) -> str:
+    """The same of when a job is ready. cures: True if all its work is done and only a cure is left,
+    whose end is known, so that no time is told before it.
+    """
+    return by_text(at_us, now_us, zone) if cures else about_text(at_us, now_us, zone)
+
+
 def by_text(at_us: Instant, now_us: Instant, zone: str) -> str:
     """The same of what holds in four days of five."""
     return spoken_weekday(at_the_latest_us(at_us), now_us, zone)
@@ -84,7 +91,7 @@ def morning_text(found: Finish, zone: str) -> str:
 
 def ready_sentence(found: Finish, zone: str) -> str:
     """When a job is ready, as expected and four times in five, and what that rests on."""
-    ready = about_text(found.ready_us, found.now_us, zone)
+    ready = ready_about(found.ready_us, found.cures, found.now_us, zone)
     by = by_text(found.ready_by_us, found.now_us, zone)
     said = learned_text(found.learned, found.from_shop)
     return f"Ready about {ready}, four times in five by {by}; {said}."

@@ -15,12 +15,12 @@ from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.telling import (
-    about_text,
     at_the_latest_us,
     by_text,
     kept_text,
     learned_text,
     morning_text,
+    ready_about,
 )
 from cartclock.engine.dates import local, spoken_near, up_to_minute
 from cartclock.engine.facts.job import Job
@@ -121,7 +121,7 @@ def _ready(found: Finish | None, zone: str) -> tuple[Face, str]:
 
 def _expected(found: Finish, zone: str) -> str:
     """When it is expected, which is for the worker and no promise, and when the day begins."""
-    expected = about_text(found.ready_us, found.now_us, zone)
+    expected = ready_about(found.ready_us, found.cures, found.now_us, zone)
     morning = morning_text(found, zone)
     by = by_text(found.ready_by_us, found.now_us, zone)
     return f"{expected}, in four days of five by {by}" + (f"; {morning}" if morning else "")

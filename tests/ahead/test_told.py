@@ -7,7 +7,9 @@ from msgspec.structs import replace
 
 from cartclock.engine.ahead.finish import Finish
 from cartclock.engine.ahead.foreseen import Foreseen, Learned, prospect
+from cartclock.engine.ahead.telling import ready_about, ready_sentence
 from cartclock.engine.ahead.told import ToldFinish, told_at, told_finishes
+from cartclock.engine.dates import local
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import HOUR_US, MINUTE_US
 from cartclock.engine.facts.turn import Turn
@@ -68,6 +70,22 @@ def test_what_was_told_is_when_a_cure_is_over_as_on_run() -> None:
     assert found.ready_us == prospect(plain(book), us(120)).ready_us(JOB)
     assert found.ready_us == found.done_us + 12 * HOUR_US
     assert found.by_us > found.ready_us
+
+
+@pytest.mark.parametrize(("done", "said"), [(True, "02:20"), (False, "02:15")])
+def test_no_time_is_told_before_a_cure_is_over_once_the_work_is_done(done: bool, said: str) -> None:
+    """A cure of twelve hours that ends at 02:17."""
+    job = opening(WIPE)
+    handover = Handover("PT12H", "Wipe", "invented label")
+    book = Book()
+    book.press(0, replace(job, plan=replace(job.plan, handover=handover)))
+    book.press(0, ev.ClockedOn("carport"))
+    book.press(10, ev.WorkStarted("Wipe", WIPE.sections, TURN))
+    book.press(220, ev.StepFinished("Wipe", WIPE.sections, TURN))
+    found = by_the_folds(book, 230)
+    assert found.cures and f"{local(found.ready_us, 'UTC'):%H:%M}" == "02:17"
+    assert ready_about(found.ready_us, done, us(230), "UTC") == f"Tue {said}"
+    assert f"Ready about Tue {said}," in ready_sentence(found, "UTC") or not done
 
 
 def test_what_took_longer_is_told_later() -> None:

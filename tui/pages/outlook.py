@@ -16,6 +16,7 @@ from cartclock.engine.ahead.telling import (
     causes_text,
     helps_text,
     promise_sentence,
+    ready_about,
     ready_sentence,
 )
 from cartclock.engine.dates import clock_apart, hour_minutes, spoken_near
@@ -134,7 +135,7 @@ def _head(job: Job, told: Finish | None, found: Prospect, alone: bool) -> Iterat
         yield Words("The plan has no minutes for what is left.", indent=2, bold=True)
         return
     if alone:
-        ready = about_text(told.ready_us, told.now_us, opened.zone)
+        ready = ready_about(told.ready_us, told.cures, told.now_us, opened.zone)
         yield Large(f"READY {ready}".upper(), _HIGHEST)
     yield Words(ready_sentence(told, opened.zone), indent=2, bold=True)
     if promised_us is not None:

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cartclock.engine.ahead.foreseen import Foresight
 from cartclock.engine.ahead.telling import (
-    about_text,
     by_text,
     calls_now,
     learned_text,
     promise_text,
+    ready_about,
 )
 from cartclock.engine.dates import clock_apart, hours_text, local, spoken_near
 from cartclock.engine.facts.job import Job
@@ -201,7 +201,7 @@ def _ready(job: Job, ahead: Foresight, now_us: Instant, here: str) -> Iterator[P
     if told is None or told.ready_us <= told.now_us or not (told.hands_us or not told.stages):
         return
     zone = job.opened.zone
-    ready = about_text(told.ready_us, told.now_us, zone)
+    ready = ready_about(told.ready_us, told.cures, told.now_us, zone)
     by = by_text(told.ready_by_us, told.now_us, zone)
     apart = clock_apart(told.now_us, zone, here)
     said = f"{ready}, four times in five by {by}{f' {apart}' if apart else ''}"

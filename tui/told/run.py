@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from msgspec import Struct
 
 from cartclock.engine.ahead.foreseen import Foresight
-from cartclock.engine.ahead.telling import about_text
+from cartclock.engine.ahead.telling import ready_about
 from cartclock.engine.body.rest_words import pace_line, short_pace_line, why_called
 from cartclock.engine.body.watch import Watch, climate_lines, drink_text
 from cartclock.engine.dates import clock_apart, local, spoken
@@ -196,5 +196,6 @@ def ready_text(job: Job | None, ahead: Foresight, now_us: Instant, here: str) ->
     if at_us is None or at_us <= found.now_us:
         return ""
     zone = job.opened.zone
-    said = f"ready {about_text(at_us, found.now_us, zone)}"
+    cures = all(section.over for section in job.sections.values())
+    said = f"ready {ready_about(at_us, cures, found.now_us, zone)}"
     return f"{said} {clock_apart(found.now_us, zone, here)}".rstrip()
