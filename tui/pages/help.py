@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Protocol, TypeVar
 
@@ -20,7 +21,7 @@ _TABLES = (
         stacks=True,
     ),
 )
-ASKED = "Type a word: what it is about. SPACE presses the key that is chosen."
+ASKED = "Type words: what it is about. ENTER presses the key that is chosen."
 NOTHING = "Nothing has to do with that; backspace takes the last letter back."
 
 
@@ -77,30 +78,51 @@ TERMS = (
 )
 
 
+def _words(text: str) -> list[str]:
+    """The words of a text without what stands between and around them, in small letters."""
+    return re.findall(r"\w+", text.lower())
+
+
 def _has(typed: str, *texts: str) -> bool:
-    """Whether a word of the texts begins with what was typed."""
-    words = " ".join(texts).lower().replace("-", " ").replace(",", " ").replace(".", " ").split()
-    return any(word.startswith(typed) for word in words)
+    """Whether a word of the texts begins with what was typed, one word."""
+    return any(word.startswith(typed) for word in _words(" ".join(texts)))
+
+
+def _near(key: Sought, word: str) -> int:
+    """How near a key is to one word: 0 its own word, 1 what it is also called, 2 its sentence,
+    3 not at all.
+    """
+    if _has(word, key.label):
+        return 0
+    return 1 if _has(word, *key.also) else 2 if _has(word, key.help) else 3
 
 
 def _about(key: Sought, typed: str) -> int:
-    """How near a key is to what was typed: 0 its own word, 1 what it is also called, 2 its
-    sentence, 3 not at all.
+    """How near a key is to all that was typed: as near as to the word it is farthest from; what is
+    printed on it is its own word.
     """
-    if _has(typed, key.label) or typed in (face.lower() for face in key.faces):
+    if typed.strip() in (face.lower() for face in key.faces):
         return 0
-    return 1 if _has(typed, *key.also) else 2 if _has(typed, key.help) else 3
+    return max((_near(key, word) for word in _words(typed)), default=3)
 
 
 def found(keys: Sequence[K], typed: str) -> tuple[K, ...]:
-    """The keys that have to do with a word, the nearest first; all of them for "".
+    """The keys that have to do with what was typed, the nearest first; all of them for "".
 
-    typed: the beginning of a word, in small letters.
+    typed: beginnings of words, in small letters; a key has to do with each of them.
     """
     if not typed:
         return tuple(keys)
     near = [(about, key) for key in keys if (about := _about(key, typed)) < 3]
     return tuple(key for _about, key in sorted(near, key=lambda pair: pair[0]))
+
+
+def _terms(typed: str) -> tuple[Term, ...]:
+    """The words of Run that have to do with what was typed; all of them for ""."""
+    words = _words(typed)
+    if not words:
+        return () if typed else TERMS
+    return tuple(t for t in TERMS if all(_has(word, t.word, t.means) for word in words))
 
 
 def help_page(keys: Sequence[Sought], typed: str, reasons: Mapping[str, str]) -> Page:
@@ -119,9 +141,7 @@ def help_page(keys: Sequence[Sought], typed: str, reasons: Mapping[str, str]) ->
         if others:
             said += f" Also on {', '.join(others)}."
         rows.append(Cells(_KEYS, (face, key.label, said), entry=True, dim=bool(why)))
-    for term in TERMS:
-        if not typed or _has(typed, term.word, term.means):
-            rows.append(Words(f"{term.word}: {term.means}", entry=True))
+    rows += [Words(f"{term.word}: {term.means}", entry=True) for term in _terms(typed)]
     line = f"about: {typed}_" if typed else ASKED
     rows = rows or [Words(NOTHING, entry=True)]
     fixed = (Words(line, bold=bool(typed)),)

@@ -1,4 +1,4 @@
-"""Help: every key, what it does, and what the words mean; a word typed leaves what it is about."""
+"""Help: every key, what it does, and what the words mean; words typed leave what it is about."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class HelpScreen(ListingScreen):
     """Keys and words."""
 
     called: ClassVar[str] = "help"
-    # A space that is held would press what it found, and then what stands there.
+    # A key that is held would press what was found, and then what stands there.
     advancing: ClassVar[frozenset[str]] = frozenset({"press"})
     _typed = ""
 
@@ -37,8 +37,13 @@ class HelpScreen(ListingScreen):
         return help_page(self.cart.workplace.keymap, self._typed, self.cart.run_screen.reasons())
 
     def on_key(self, event: events.Key) -> None:
-        """Letters say what is looked for; every other key is a key."""
-        known = meaning(self.cart.workplace.keymap, self.called, event.key) is not None
+        """Letters say what is looked for, and behind the first of them a blank and whatever else
+        can be printed: nothing of a sentence is a press. Every other key is a key.
+        """
+        known = (
+            not self._typed
+            and meaning(self.cart.workplace.keymap, self.called, event.key) is not None
+        )
         letter = event.character if event.is_printable and not known else None
         if self.sheet.is_open or (letter is None and event.key != "backspace"):
             super().on_key(event)
