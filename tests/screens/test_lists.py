@@ -456,9 +456,43 @@ async def test_redo_opens_the_newest_first(tmp_path: Path) -> None:
         await play.press("space", "s", "space", "d")
         assert play.spoken[0] == "whole car (Wipe), done"
         assert play.spoken[1] == "door (Polish), left out"
-        await play.press("down", "space")
+        await play.press("down", "space", "space")
         assert play.kinds[-1] == "SectionReopened"
         assert "door" in play.notice
+
+
+async def test_a_finished_section_is_done_again_for_a_reason_that_is_asked_first(
+    tmp_path: Path,
+) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await midway(play)
+        before = play.kinds
+        await play.press("d", "space")
+        assert play.sheet.title == "Bottle green estate: do whole car (Wipe) again because"
+        assert play.kinds == before
+        await play.press("esc")
+        assert play.kinds == before
+        await play.press("d", "space", "down", "space")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.SectionReopened)
+        assert (event.sections, event.why) == (("whole car",), "it stood too long")
+        await play.press("backspace")
+        assert next(iter(play.bench.jobs.values())).sections["Wipe", "whole car"].state == "done"
+        assert play.odd() == []
+
+
+async def test_the_reason_for_doing_it_again_may_be_typed(tmp_path: Path) -> None:
+    async with played(tmp_path, (WIPE, COAT)) as play:
+        await midway(play)
+        before = play.kinds
+        await play.press("d", "space", "up", "space")
+        await play.type("")
+        assert play.kinds == before
+        await play.press("up", "space")
+        await play.type("a fly sat on it")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.SectionReopened)
+        assert event.why == "a fly sat on it"
 
 
 @pytest.mark.parametrize(("downs", "cut"), [(0, 3), (1, 1)])

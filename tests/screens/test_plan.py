@@ -141,7 +141,12 @@ async def test_leave_out_do_again_and_cut(tmp_path: Path) -> None:
         await pick(play, "roof", "leave out")
         assert play.kinds[-1] == "SectionSkipped"
         await pick(play, "roof", "do again")
-        assert play.kinds[-1] == "SectionReopened"
+        assert play.kinds[-1] == "SectionSkipped"
+        assert play.sheet.title == "Bottle green estate: do roof (Coat) again because"
+        await play.press("space")
+        event = play.bench.rows[-1].event
+        assert isinstance(event, ev.SectionReopened)
+        assert event.why == "not good enough yet"
         assert "roof   to do: apply   layer 1, pass 2" in said(play)
         await pick(play, "bonnet left", "cut in two")
         event = play.bench.rows[-1].event

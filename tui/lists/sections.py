@@ -3,17 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import partial
 
+from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.move import Move
 from cartclock.engine.facts.words import place_text
 from cartclock.engine.plan.plan import Stage, Work
-from cartclock.engine.rules import changes, choices
+from cartclock.engine.rules import changes, choices, typed
 from cartclock.tui.lists.host import Host
 from cartclock.tui.lists.titles import of_job
 from cartclock.tui.told.in_view import in_hand, job_in_view
-from cartclock.tui.widgets.sheet import Line
+from cartclock.tui.widgets.sheet import Do, Line
 
 WHY_SKIPPED = ("agreed with the customer", "not there on this vehicle", "no time", "damage")
+WHY_AGAIN = (
+    "not good enough yet",
+    "it stood too long",
+    "something came on it since",
+    "the customer wants it",
+)
 
 
 def open_skip(host: Host, chosen: Move | None) -> None:
@@ -42,14 +50,45 @@ def open_redo(host: Host, chosen: Move | None) -> None:
     """Opens a section that is finished or left out again, the newest first."""
     job = choices.some(job_in_view(host.cart.bench, chosen), choices.NO_JOB_OF_REDO)
     over = choices.to_redo(job)
-    lines = []
-    for section in over[:30]:
-
-        def take(stage: str = section.stage, name: str = section.name) -> None:
-            host.cart.write(changes.redo, job.id, stage, (name,), "done again")
-
-        lines.append(Line(f"{section.name} ({section.stage}), {section.told}", take))
+    lines = [
+        Line(
+            f"{section.name} ({section.stage}), {section.told}",
+            partial(ask_why_again, host, job, section.stage, (section.name,)),
+        )
+        for section in over[:30]
+    ]
     host.sheet.open(of_job(host, job, "do again from the first step"), lines)
+
+
+def ask_why_again(
+    host: Host, job: Job, stage: str, sections: tuple[str, ...], then: Do | None = None
+) -> None:
+    """Asks why these sections are done again, because the record says so; nothing is written before
+    that. Refuses at once what cannot be done again.
+
+    then: what is done behind it.
+    """
+    changes.redo(host.cart.bench.scene(), job.id, stage, sections)
+
+    def take(why: str) -> None:
+        host.cart.write(changes.redo, job.id, stage, sections, why)
+        if then is not None:
+            then()
+
+    def again() -> None:
+        ask_why_again(host, job, stage, sections, then)
+
+    def in_words(text: str) -> None:
+        if text:
+            take(typed.note(text))
+        else:
+            again()
+
+    asked = of_job(host, job, f"do {place_text(job, stage, sections)} ({stage}) again because")
+    lines = [Line(why, partial(take, why)) for why in WHY_AGAIN]
+    own = partial(host.sheet.open_text, asked, in_words, closed=again)
+    lines.append(Line("in my own words ...", own))
+    host.sheet.open(asked, lines)
 
 
 def open_split(host: Host, chosen: Move | None) -> None:

@@ -17,6 +17,7 @@ from cartclock.engine.trouble import Asks
 from cartclock.engine.until import Kept, bare
 from cartclock.tui.face.page import Page, Words
 from cartclock.tui.lists.plans.of_job import plan_lines
+from cartclock.tui.lists.sections import ask_why_again
 from cartclock.tui.pages.plan import plan_page
 from cartclock.tui.screens.listing import ListingScreen
 from cartclock.tui.told.asked import Asked
@@ -124,8 +125,8 @@ class PlanScreen(ListingScreen):
         where = place_text(job, stage, names)
         lines = [
             Line("take up now", lambda: self._take_up(job, stage, marked)),
-            Line("leave out", lambda: self._do(changes.skip, job, stage, names)),
-            Line("do again", lambda: self._do(changes.redo, job, stage, names)),
+            Line("leave out", lambda: self._leave_out(job, stage, names)),
+            Line("do again", lambda: ask_why_again(self, job, stage, names, self.marked.clear)),
             Line("was done, between two times", lambda: self._fill_in(job, stage, names)),
         ]
         if len(names) == 1:
@@ -140,11 +141,8 @@ class PlanScreen(ListingScreen):
     def _chosen(self) -> Key:
         return choices.some(self._entries(), choices.NO_JOB_IN_VIEW)[self.at]
 
-    def _do(self, rule: object, job: Job, stage: str, names: tuple[str, ...]) -> None:
-        if rule is changes.skip:
-            self.cart.write(changes.skip, job.id, stage, names, "left out by hand")
-        else:
-            self.cart.write(changes.redo, job.id, stage, names, "done again")
+    def _leave_out(self, job: Job, stage: str, names: tuple[str, ...]) -> None:
+        self.cart.write(changes.skip, job.id, stage, names, "left out by hand")
         self.marked.clear()
 
     def _cut(self, job: Job, stage: str, name: str) -> None:
