@@ -128,7 +128,8 @@ class InSight:
         news = self.log.rows_after(before)
         said = "; ".join(row_text(row, self.jobs) for row in news[:3])
         more = f"; and {len(news) - 3} more" if len(news) > 3 else ""
+        # What to do comes first: what was written can be longer than there is room for.
         return Refused(
-            f"Another program wrote to this log meanwhile: {said}{more}. "
-            "Nothing of yours was written; look, then press again."
+            "Nothing of yours was written; look, then press again. A command in a shell, or a "
+            f"second cartclock, wrote meanwhile: {said}{more}."
         )

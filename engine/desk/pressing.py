@@ -468,10 +468,10 @@ class Pressing(InSight):
                 break
             rows = [*put_right(self.rows, own), *own]
             also = in_the_way(rows, presses, self._stays, keep | self._not_struck())
-        raise Refused(
-            f"That cannot be: at press {odd.row.press} ({row_text(odd.row, self.jobs)}) {odd.why}.",
-            also,
-        )
+        # What stands in the way comes first: what was pressed can be longer than there is room for.
+        why = odd.why.removeprefix(f"{odd.row.kind} cannot be while ")
+        said = row_text(odd.row, self.jobs)
+        raise Refused(f"That cannot be: {why} at press {odd.row.press} ({said}).", also)
 
     def _not_struck(self) -> set[Press]:
         """The presses in sight that are not struck here: other carts', and handed over ones."""
@@ -565,6 +565,7 @@ def _later(on_us: int, off_us: int | None) -> tuple[int, bool, int]:
 def _put(into: dict[str, F], id_: str, told: F | None, odd: Odd | None) -> None:
     """Keeps a fold after one more row; refuses the row if it was set aside."""
     if odd is not None:
-        raise Refused(f"That cannot be: {odd.why}.")
+        why = odd.why.removeprefix(f"{odd.row.kind} cannot be while ")
+        raise Refused(f"That cannot be: {why}.")
     if told is not None:
         into[id_] = told

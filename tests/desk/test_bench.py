@@ -137,13 +137,13 @@ def test_a_press_after_another_program_wrote_is_refused_once(day: Day) -> None:
     rows = other.log.all_rows()
     said = str(refused(lambda: day.bench.do(rules.take_break, "meal")))
     assert said == (
-        "Another program wrote to this log meanwhile: drank 300 ml; "
-        "took up: spray left (Fallout). Nothing of yours was written; look, then press again."
+        "Nothing of yours was written; look, then press again. A command in a shell, or a second "
+        "cartclock, wrote meanwhile: drank 300 ml; took up: spray left (Fallout)."
     )
     assert day.bench.log.all_rows() == rows
     assert day.bench.shift() == other.shift()
     day.bench.do(rules.take_break, "meal", over={"film_left": "rain"})
-    assert "Another program wrote" in str(refused(lambda: other.do(rules.put_down)))
+    assert "wrote meanwhile" in str(refused(lambda: other.do(rules.put_down)))
     assert other.shift() == day.bench.shift()
     other.close()
     assert day.whole()
@@ -170,7 +170,7 @@ def test_the_machine_too_is_refused_where_another_program_wrote_and_finds_the_ga
     other.do(rules.note_shift, ev.DrinkTaken(300))
     other.close()
     day.clock.wind(HOUR)
-    assert "Another program wrote" in str(refused(lambda: day.bench.tick()[0]))
+    assert "wrote meanwhile" in str(refused(lambda: day.bench.tick()[0]))
     assert [told.rows[0].kind for told in day.bench.tick()] == ["GapFound"]
 
 

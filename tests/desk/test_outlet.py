@@ -422,7 +422,7 @@ def test_without_a_row_there_is_no_file(
     other = Bench.open(tmp_path / "log.db", clock)
     opened(other, "grey van")
     other.close()
-    with pytest.raises(Refused, match="Another program wrote to this log meanwhile"):
+    with pytest.raises(Refused, match="wrote meanwhile"):
         outlet.issue("aftercare", "1", "text")
     assert list((outlet.folder / "job-0001-bottle-green-estate").iterdir()) == []
     assert outlet.issue("aftercare", "1", "text").revision.number == 1

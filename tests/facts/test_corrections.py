@@ -285,4 +285,4 @@ def test_moving_what_another_program_just_wrote_is_refused_by_sentence(day: Day)
     other = Bench.open(day.path, day.clock)
     press = other.do(rules.note_shift, ev.DrinkTaken(240)).press
     other.close()
-    assert "Another program wrote" in str(refused(lambda: day.bench.move(press, day.bench.now_us)))
+    assert "wrote meanwhile" in str(refused(lambda: day.bench.move(press, day.bench.now_us)))

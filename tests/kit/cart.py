@@ -137,7 +137,7 @@ class Cart(RuleBasedStateMachine):
             said = str(no)
             assert said[-1] in ".?" and ": ." not in said, said
             assert self.stored() == stored
-            if "Another program wrote" in said:
+            if "wrote meanwhile" in said:
                 assert self.stale, said
                 self.stale = False
                 self.laws()

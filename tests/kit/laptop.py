@@ -118,7 +118,7 @@ class Laptop(Cart):
             self.bench.tick()
             self.bench.beat()
         except Refused as no:
-            assert self.stale and "Another program wrote" in str(no)
+            assert self.stale and "wrote meanwhile" in str(no)
             self.stale = False
 
     @rule(worker=who)

@@ -234,7 +234,7 @@ class Month(Worked):
         with closing(self._opened()) as other:
             other.do(rules.note_shift, ev.DrinkTaken(100))
             self._answered = other.log.head
-        self._refused("Another program wrote")
+        self._refused("wrote meanwhile")
 
     def at_fault(self) -> None:
         """The disk reports a fault, whether or not it wrote."""

@@ -66,4 +66,11 @@ def instead_lines(
         leave_for(host.cart, replace(asked, finish=True), tell=tell)
 
     where = place_text(bench.jobs[hands.job], hands.stage, hands.sections)
-    return [Line(f"{where} is finished: begin", pick)]
+    return [Line(f"{where} is finished: begin {_what(asked)}", pick)]
+
+
+def _what(asked: Asked) -> str:
+    """What was pressed, as it is begun."""
+    if asked.press == "break":
+        return "the break"
+    return "the call" if asked.other == "phone" else f"other work, {asked.other}"
