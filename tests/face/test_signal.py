@@ -15,7 +15,10 @@ from hypothesis import strategies as st
 from cartclock.engine.now.faces import Face
 from cartclock.engine.now.running import Field
 from cartclock.engine.times import Instant
+from cartclock.tui.face.canvas import Ground, Look
+from cartclock.tui.face.grounds import GROUNDS, inks
 from cartclock.tui.face.signal import CALLING, Signal
+from cartclock.tui.palettes import PALETTES
 
 FIELDS: tuple[Field, ...] = (
     "plain", "wait", "ready", "late", "soon", "rest", "break", "back", "off", "ask",
@@ -61,3 +64,13 @@ def test_never_more_than_three_flashes_in_a_second(states: list[tuple[Field, int
     for at_ms in turns:
         # Two opposing changes are a flash.
         assert sum(at_ms <= other < at_ms + 1000 for other in turns) <= 6
+
+
+@pytest.mark.parametrize("palette", PALETTES.values(), ids=list(PALETTES))
+@pytest.mark.parametrize("ground", GROUNDS)
+def test_a_turned_picture_has_no_boxes_behind_its_fainter_words(
+    palette: dict[str, str], ground: Ground
+) -> None:
+    front, behind = inks(Look(ground), palette)
+    for dim in (False, True):
+        assert inks(Look(ground, dim=dim), palette, turned=True) == (behind, front)

@@ -30,8 +30,10 @@ def inks(look: Look, palette: Mapping[str, str], turned: bool = False) -> tuple[
     Args:
         look: of the cell.
         palette: name -> colour.
-        turned: ink and ground change places.
+        turned: ink and ground change places; fainter words stand on the one ground of all, for
+            each on its own would be a box.
     """
     ground, ink, faint = (palette[name] for name in GROUNDS[look.ground])
-    front = faint if look.dim else ink
-    return (ground, front) if turned else (front, ground)
+    if turned:
+        return ground, ink
+    return (faint if look.dim else ink), ground
