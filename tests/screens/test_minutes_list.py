@@ -82,7 +82,7 @@ async def test_what_two_jobs_took_is_offered_once_and_found_again(tmp_path: Path
         assert new.read_text(encoding="utf-8") == SLOW.replace("minutes = 8 ", "minutes = 11 ")
         assert play.notice == "The plan roof_work_2.toml is written: + on Today opens a job of it."
         await play.press("+", "up")
-        assert play.spoken[-1] == "roof_work_2.toml"
+        assert play.spoken[-1] == "Roof work   roof_work_2.toml"
         assert play.odd() == []
 
 

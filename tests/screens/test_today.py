@@ -19,7 +19,7 @@ from cartclock.tui.pages.today import CLOCK_ON
 from cartclock.tui.screens.today import TodayScreen
 from tests.kit.page import chosen, said
 from tests.kit.plans import COAT, POLISH, WIPE, opening
-from tests.kit.stage import START_US, Play, compare_sizes, played, whole
+from tests.kit.stage import SMALL, START_US, Play, compare_sizes, played, whole
 
 OWN = """
 format = 1
@@ -170,7 +170,7 @@ async def test_an_own_plan_file_opens_a_job(tmp_path: Path) -> None:
     (tmp_path / "plans" / "quick [b].toml").write_text(OWN, encoding="utf-8")
     async with played(tmp_path, on=False) as play:
         await play.press("+")
-        assert play.spoken[-1] == "quick [b].toml"
+        assert play.spoken[-1] == "Quick wipe   quick [b].toml"
         await play.press("up", "space")
         await play.type("white van")
         await play.press("esc")
@@ -178,6 +178,29 @@ async def test_an_own_plan_file_opens_a_job(tmp_path: Path) -> None:
         assert isinstance(opened, ev.JobOpened)
         assert opened.plan.name == "Quick wipe"
         assert play.bench.log.plan_text(opened.plan_sha256) == OWN
+
+
+async def test_an_own_plan_is_listed_by_its_name_and_its_file_where_there_is_room(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "plans").mkdir()
+    twice, once = "Quick wipe of the whole long van", "Wash and seal of the long van"
+    names = {"a": twice, "b": twice, "c": once}
+    for file, name in names.items():
+        text = OWN.replace("Quick wipe", name)
+        (tmp_path / "plans" / f"{file}.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "plans" / "d.toml").write_text("format = 1", encoding="utf-8")
+    async with played(tmp_path, on=False) as play:
+        await play.press("+")
+        two = [f"{twice}   {file}.toml" for file in "ab"]
+        assert play.spoken[-4:] == [*two, f"{once}   c.toml", "d.toml"]
+        await play.press("esc")
+        await play.resize(SMALL)
+        await play.press("+")
+        # Two of one name are told apart by their files.
+        two = [f"Quick wipe of the whol…   {file}.toml" for file in "ab"]
+        assert play.spoken[-4:] == [*two, once, "d.toml"]
+        assert whole(play) == []
 
 
 @pytest.mark.parametrize(

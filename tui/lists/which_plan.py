@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
+from cartclock.engine.letters import cells, cropped, inert
 from cartclock.engine.plan import shapes
+from cartclock.engine.plan.plan import Plan
 from cartclock.engine.trouble import PlanFault, Refused
 from cartclock.tui.lists.host import Host
 from cartclock.tui.widgets.sheet import Line
+
+# Frame and mark of a line, and what parts the name of a plan from that of its file.
+MARGIN = 8
+GAP = "   "
 
 Take = Callable[[str, str], None]
 """What goes on with the text of a plan and its name."""
@@ -25,8 +31,29 @@ def open_which_plan(host: Host, title: str, take: Take, more: Sequence[Line] = (
         for name in shelf.starters()
     ]
     lines += more
-    lines += [Line(name, partial(_take_own, host, name, take)) for name in shelf.own()]
+    own = _own_names(shelf.own(), shelf.own_plans(), host.columns - MARGIN)
+    lines += [Line(own[name], partial(_take_own, host, name, take)) for name in own]
     host.sheet.open(title, lines)
+
+
+def _own_names(
+    files: Sequence[str], plans: Mapping[str, tuple[str, Plan]], room: int
+) -> dict[str, str]:
+    """File name -> what is said of it: the plan's own name, and the file's behind it where there is
+    room or another plan has that name; the file's alone of what cannot be read.
+
+    room: columns of a line.
+    """
+    names = {file: inert(plan.name) for file, (_text, plan) in plans.items()}
+    said = {}
+    for file in files:
+        name = names.get(file, "")
+        left = room - cells(inert(file)) - cells(GAP)
+        if cells(name) > left and list(names.values()).count(name) == 1:
+            said[file] = name
+        else:
+            said[file] = f"{cropped(name, left)}{GAP}{inert(file)}" if name else file
+    return said
 
 
 def _ask_body(host: Host, name: str, take: Take) -> None:
