@@ -14,11 +14,13 @@ from functools import partial
 from typing import Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, day_began
 from cartclock.engine.desk.in_sight import InSight
 from cartclock.engine.desk.learning import Learning
+from cartclock.engine.desk.put_off import Earlier, PutOff
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
@@ -124,6 +126,7 @@ class Pressing(InSight):
         self._alive_us = None if beat is None else beat.at_us
         self._learning = Learning(self.library, log.path)
         self._from_shop = FromShop(log.path)
+        self._earlier = Earlier()
 
     def close(self) -> None:
         """Lets go of the log."""
@@ -267,6 +270,13 @@ class Pressing(InSight):
         shift = self.shift(worker)
         return () if shift is None else questions(shift, self.jobs, self.now_us)
 
+    def put_off(self) -> tuple[PutOff, ...]:
+        """What only the cart's worker knows about the shifts before the newest one."""
+        newest = self.shift()
+        if newest is None:
+            return ()
+        return self._earlier.of(self, newest.id, self._times_read, lambda: self.now_us)
+
     def partition(self, worker: str | None = None) -> list[Piece]:
         """The newest shift as pieces of time."""
         shift = self.shift(worker)
@@ -335,6 +345,22 @@ class Pressing(InSight):
         late = ago_us > 0 or any(draft.at_us is not None for draft in drafts)
         tried = self._refolded(rows) if late else self._tried(rows)
         return self._write(rows, tried)
+
+    def answer(self, shift: str, rule: Rule[P], /, *args: P.args, **facts: P.kwargs) -> Pressed:
+        """One press of this worker about an earlier shift that is over, by its id.
+
+        Raises `Refused`, `StoreFault`.
+        """
+        if shift not in self._shifts_in_sight - self._beside:
+            # Its jobs are needed, too.
+            self._beside -= {shift}
+            self.load(self._jobs_in_sight, {*self._shifts_in_sight, shift})
+        evidence = self.clock.read()
+        placed = self._placed(evidence)
+        scene = self._scene(self.worker, placed.at_us, placed.at_us)
+        scene = replace(scene, shift=self.shifts.get(shift))
+        rows = self._rows(rule(scene, *args, **facts), scene, placed.at_us, placed, evidence)
+        return self._write(rows, self._tried(rows))
 
     def machine(self, drafts: Iterable[Draft], worker: str) -> Pressed:
         """A press of the machine's own: what it found or told, on that worker's shift."""

@@ -170,3 +170,39 @@ def test_in_the_morning_it_is_known_how_hot_yesterday_was_whoever_was_there(day:
     assert there > 20
     assert air_c(day.again()) == there
     assert day.whole()
+
+
+def test_a_question_of_an_earlier_shift_is_answered_there_and_nowhere_else(day: Day) -> None:
+    day.clock.wind(15 * MINUTE)
+    day.bench.do(rules.clock_off)
+    day.clock.wind(HOUR)
+    day.bench.do(rules.clock_on, ev.ClockedOn())
+    (one,) = day.bench.put_off()
+    assert (one.question.kind, one.question.to_us - one.question.from_us) == (
+        "nothing",
+        15 * MINUTE_US,
+    )
+    bench = day.again()
+    assert bench.put_off() == (one,)
+    stretch = (one.question.from_us, one.question.to_us)
+    # On the shift that goes on there is no such stretch.
+    refused(lambda: bench.do(rules.judge_gap, *stretch, "phone"))
+    told = bench.answer(one.shift, rules.judge_gap, *stretch, "phone")
+    assert told.rows[0].shift == one.shift
+    assert bench.put_off() == ()
+    assert day.whole()
+    bench = day.again()
+    assert bench.put_off() == ()
+    bench.undo()
+    assert bench.put_off() == (one,)
+    assert day.whole()
+
+
+def test_a_question_is_not_asked_for_ever(day: Day) -> None:
+    day.clock.wind(15 * MINUTE)
+    day.bench.do(rules.clock_off)
+    day.clock.wind(6 * 24 * HOUR)
+    day.bench.do(rules.clock_on, ev.ClockedOn())
+    assert len(day.bench.put_off()) == 1
+    day.clock.wind(24 * HOUR)
+    assert day.again().put_off() == ()

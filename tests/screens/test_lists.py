@@ -661,12 +661,58 @@ async def test_an_answer_can_wait_and_esc_ends_the_asking(tmp_path: Path) -> Non
         await play.press("up", "space")
         assert "(25:00)" in play.sheet.title
         await play.press("up", "space")
-        assert play.notice == "2 questions about today left open."
+        assert play.notice == "2 questions left open."
         assert play.kinds == before
         await play.press("g", "esc")
         assert not play.sheet.is_open
         assert "G asks them again" in play.notice
         assert play.kinds == before
+
+
+async def test_what_was_put_off_is_asked_again_on_a_later_shift(tmp_path: Path) -> None:
+    clock = HandClock(START_US)
+    async with played(tmp_path, (POLISH,), clock=clock) as play:
+        await a_break(play)
+        await sleep(play, 12)
+        await play.press("h", "i", "i", "space")
+        assert play.kinds[-1] == "ClockedOff"
+        left = len(play.bench.questions())
+        assert left == 2
+        await play.wind(60)
+        await play.press("i", "space", "esc")
+        assert play.kinds[-1] == "ClockedOn"
+        shift = play.bench.shift()
+        assert shift is not None and play.bench.questions() == ()
+        await play.press("g")
+        title = "14:13-14:38 (25:00), break: rest: does it count as work?"
+        assert play.sheet.title == title
+        await play.press("up", "space")
+        assert play.sheet.title.startswith("14:38-14:50 (12:00), Polish, door: ")
+        await play.press("up", "space")
+        assert play.notice == "2 questions left open."
+    # They are still there when the program starts again, and the next day.
+    clock.wind(20 * 3600)
+    async with played(tmp_path, clock=clock, seed="again") as play:
+        # Nobody clocked off.
+        await play.press("space", "i", "space", "esc")
+        asks = [one.question for one in play.bench.put_off()]
+        assert [one.kind for one in asks] == ["break", "gap"]
+        await play.press("g")
+        assert play.sheet.title == f"Mon 21 Sep {title}"
+        await play.press("space")
+        row = play.bench.rows[-1]
+        assert row.event == ev.BreakJudged(asks[0].from_us, True)
+        assert row.shift == play.bench.put_off()[0].shift != shift.id
+        assert len(play.bench.put_off()) == 1
+        await play.press("up", "up", "space")
+        await play.press(*"14:40", "enter", "space", "space")
+        assert play.bench.put_off() == ()
+        assert [row.kind for row in play.bench.rows[-2:]] == ["GapJudged"] * 2
+        assert play.odd() == []
+        # Taken back it is asked once more.
+        await play.press("esc", "backspace")
+        assert len(play.bench.put_off()) == 1
+        assert play.odd() == []
 
 
 async def test_eight_questions_at_most_and_before_clocking_off(tmp_path: Path) -> None:

@@ -115,7 +115,7 @@ def _teller(bench: Bench, settings: Settings) -> Callable[[], Telling]:
             me.shift,
             found.now_us,
             chosen,
-            len(found.questions) + len(found.promises) + (not found.sure),
+            len(found.questions) + len(bench.put_off()) + len(found.promises) + (not found.sure),
             me.watch,
             news(found, bool(stands.wet)),
             me.own,

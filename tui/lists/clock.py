@@ -9,7 +9,7 @@ from msgspec import Struct
 
 from cartclock.engine.ahead.promises import PromiseAsked
 from cartclock.engine.body.surroundings import Surroundings
-from cartclock.engine.dates import clock_text, hours_text, local, spoken
+from cartclock.engine.dates import clock_text, hours_text, local, spoken, spoken_near
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.rows import Row
@@ -284,8 +284,13 @@ def time_lines(host: Host, rows: list[Row]) -> list[Line]:
 
 def _not_put(bench: Bench, of: Ending, asked: Iterable[Question]) -> list[Question]:
     """The open questions about other stretches than those put before."""
+    return _but(bench.questions(of.worker), asked)
+
+
+def _but(questions: Iterable[Question], asked: Iterable[Question]) -> list[Question]:
+    """Those about other stretches than these."""
     before = {(question.from_us, question.to_us) for question in asked}
-    return [q for q in bench.questions(of.worker) if (q.from_us, q.to_us) not in before]
+    return [one for one in questions if (one.from_us, one.to_us) not in before]
 
 
 def open_questions(
@@ -294,8 +299,8 @@ def open_questions(
     then_off: bool = False,
     asked: Iterable[Question] = (),
 ) -> None:
-    """The open questions one after the other, the longest first and promises behind them; each
-    may be left open.
+    """The open questions one after the other, the longest first, behind them those about earlier
+    shifts, which are put by G alone, and promises; each may be left open.
 
     of: whose shift is asked about; None: the first worker's.
     then_off: True to offer clocking off behind the last of them.
@@ -310,6 +315,8 @@ def open_questions(
     put_already = list(asked)
     put_promises: list[PromiseAsked] = []
     parts: list[Question] = []
+    # Questions about earlier shifts, and of which each is.
+    of_shift: dict[Question, str] = {}
     hint = ""
     if then_off:
         hint = "up, down: choose   space: take it   I: clock off, all later   esc: stay on"
@@ -319,6 +326,9 @@ def open_questions(
             put(parts.pop(0))
             return
         left = _not_put(bench, of, put_already)
+        if not left and not then_off and not helped:
+            of_shift.update({one.question: one.shift for one in bench.put_off()})
+            left = _but(of_shift, put_already)
         host.paint()
         if left:
             put_already.append(left[0])
@@ -327,16 +337,16 @@ def open_questions(
             _offer_off(host, of, put_already)
         elif helped or not ask_promise(host, put_promises, following):
             still = count_open(host.cart.workplace)
-            open_yet = f"{still} question{'' if still == 1 else 's'} about today left open."
+            open_yet = f"{still} question{'' if still == 1 else 's'} left open."
             host.say(open_yet if still else "No more questions about today.")
 
     def put(question: Question) -> None:
         length = clock_text((question.to_us - question.from_us) / 1e6)
         title = f"{of.worker}, " if helped else ""
-        title += (
-            f"{spoken_clock(bench, question.from_us)}-{spoken_clock(bench, question.to_us)} "
-            f"({length}), {question.was}: "
-        )
+        began = spoken_clock(bench, question.from_us)
+        if question in of_shift:
+            began = spoken_near(question.from_us, bench.now_us, zone_of(bench))
+        title += f"{began}-{spoken_clock(bench, question.to_us)} ({length}), {question.was}: "
         more = [
             Line("first one thing, then another", lambda: part(question)),
             Line("answer later", following),
@@ -359,6 +369,8 @@ def open_questions(
     def part(question: Question) -> None:
         def at(text: str) -> None:
             parts[:0] = choices.one_then_another(question, text, zone_of(bench))
+            if question in of_shift:
+                of_shift.update(dict.fromkeys(parts[:2], of_shift[question]))
             put_already.extend(parts)
             following()
 
@@ -378,21 +390,29 @@ def open_questions(
         host.say(f"The questions stay; {again} asks them again.{still}")
         host.paint()
 
+    def answer(question: Question, rule: Callable[..., rules.Drafts], *facts: Any) -> None:
+        shift = of_shift.get(question, "")
+        if shift:
+            host.cart.told(bench.answer(shift, rule, *facts))
+        else:
+            of.write(rule, *facts)
+
     # A refused answer ends the asking, so that the sentence that says why is read.
     def judge(question: Question, counted: bool) -> Callable[[], None]:
         def write() -> None:
-            of.write(rules.judge_break, question.from_us, counted)
+            answer(question, rules.judge_break, question.from_us, counted)
             following()
 
         return write
 
     def tell(question: Question, was: Any) -> Callable[[], None]:
         def write() -> None:
-            of.write(rules.judge_gap, question.from_us, question.to_us, was)
+            answer(question, rules.judge_gap, question.from_us, question.to_us, was)
             following()
 
         return write
 
     if not helped:
-        choices.some(bench.questions() or host.cart.workplace.moment.promises, choices.NO_QUESTION)
+        known = bench.questions() or bench.put_off() or host.cart.workplace.moment.promises
+        choices.some(known, choices.NO_QUESTION)
     following()

@@ -28,7 +28,8 @@ def open_questions(at: Workplace) -> int:
     of which nobody was told.
     """
     now = at.moment
-    return len(now.questions) + len(now.promises) + (not now.sure)
+    asked = len(now.questions) + len(at.bench.put_off())
+    return asked + len(now.promises) + (not now.sure)
 
 
 def not_booked(at: Workplace) -> str:
