@@ -11,6 +11,7 @@ import datetime
 import os
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import partial
+from itertools import takewhile
 from typing import Concatenate, ParamSpec, TypeVar
 
 from msgspec import Struct
@@ -20,7 +21,7 @@ from cartclock.engine.after.visits import NEVER_CLOSED, Closed
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, day_began
 from cartclock.engine.desk.in_sight import InSight
 from cartclock.engine.desk.learning import Learning
-from cartclock.engine.desk.put_off import Earlier, PutOff
+from cartclock.engine.desk.put_off import Earlier, PutOff, earlier
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts import job as jobs_
 from cartclock.engine.facts import shift as shifts_
@@ -126,7 +127,7 @@ class Pressing(InSight):
         self._alive_us = None if beat is None else beat.at_us
         self._learning = Learning(self.library, log.path)
         self._from_shop = FromShop(log.path)
-        self._earlier = Earlier()
+        self._earlier: Earlier | None = None
 
     def close(self) -> None:
         """Lets go of the log."""
@@ -275,7 +276,21 @@ class Pressing(InSight):
         newest = self.shift()
         if newest is None:
             return ()
-        return self._earlier.of(self, newest.id, self._times_read, lambda: self.now_us)
+        known, key = self._earlier, (newest.id, self._times_read)
+        if known is None or (known.newest, known.times_read) != key or self._touch(known):
+            known = self._earlier = earlier(self, *key, self.now_us)
+        return known.asked
+
+    def _touch(self, known: Earlier) -> bool:
+        """Whether a row since can make a question about the earlier shifts another: most presses
+        speak of the newest shift at their own time.
+        """
+        return any(
+            row.shift in known.shifts
+            or row.at_us <= known.until_us
+            or type(row.event) in ev.CORRECTIONS
+            for row in takewhile(lambda row: row.seq > known.seq, reversed(self.rows))
+        )
 
     def partition(self, worker: str | None = None) -> list[Piece]:
         """The newest shift as pieces of time."""
