@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, get_args
 
 from msgspec import Struct
@@ -61,7 +61,28 @@ def open_clock(host: Host) -> None:
         return
     if ask_left_open(host):
         return
-    offer_off(host, Ending(host.cart.bench.worker, host.cart.write))
+    try:
+        rules.clock_off(bench.scene())
+    except Asks as asks:
+        # A film that is in play cannot wait; all else can be answered behind it.
+        host.cart.ask(Asked(asks.rule_id, str(asks), "clock off"))
+        return
+    go_on_off(host)
+
+
+def go_on_off(host: Host, over: Mapping[str, str] = rules.NO_REASONS) -> None:
+    """Goes on clocking the first worker off, behind what could not wait.
+
+    over: reasons given already.
+    """
+    cart = host.cart
+
+    def write(rule: Callable[..., rules.Drafts], *facts: Any, **more: Any) -> None:
+        if rule is rules.clock_off:
+            more = {"over": over, **more}
+        cart.write(rule, *facts, **more)
+
+    offer_off(host, Ending(cart.bench.worker, write))
 
 
 class Ending(Struct, frozen=True):
@@ -158,6 +179,7 @@ def _offer_off(host: Host, of: Ending, asked: Iterable[Question] = ()) -> None:
         try:
             of.write(rules.clock_off, told=told)
         except Asks as asks:
+            # Behind the pages before: what came into play meanwhile.
             host.cart.ask(Asked(asks.rule_id, str(asks), "clock off", worker=helper))
             return
         if _not_put(bench, of, asked):

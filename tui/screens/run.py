@@ -544,7 +544,7 @@ class RunScreen(CartScreen):
                     self.cart.bench.do_as(asked.worker, 0, rules.clock_off, over, told=told),
                 )
             elif asked.press == "clock off":
-                self.cart.write(rules.clock_off, over, clock.told_of_next_day(self.cart))
+                clock.go_on_off(self, over)
             elif asked.press == "fill in" and asked.move is not None:
                 of = asked.move
                 self.cart.write(
