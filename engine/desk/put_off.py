@@ -44,7 +44,7 @@ class Earlier(Struct, frozen=True):
     times_read: int
     seq: int
     shifts: frozenset[str] = frozenset()
-    until_us: int = 0
+    until_us: Instant = Instant(0)
     asked: tuple[PutOff, ...] = ()
 
 
@@ -64,7 +64,7 @@ def earlier(sight: InSight, newest: str, times_read: int, now_us: Instant) -> Ea
         if shift.id in over
         for question in questions(shift, found.jobs, now_us)
     )
-    until_us = max(over.values(), default=0)
+    until_us = max(over.values(), default=Instant(0))
     return Earlier(newest, times_read, seq, frozenset(ids), until_us, asked)
 
 
