@@ -306,7 +306,7 @@ async def test_a_new_plan_is_made_of_two_starters_and_opens_a_job(
         assert [care.until for care in plan.aftercare if care.source != "example"] == ["PT24H"]
         assert plan.handover == Handover("PT13H", "Coat", "label of the pack")
         assert "# " in text
-        await pick(play, "seal_then_coat")
+        await pick(play, "Seal, then coat")
         await play.type("white van")
         await play.press("esc")
         (job,) = play.bench.jobs.values()
