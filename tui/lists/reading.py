@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import get_args
 
+from cartclock.engine.body.acclimatization import HOT_DAY_MINUTES
 from cartclock.engine.body.surroundings import HOT_ROOF_C, roof_unseen
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.in_force import is_in_force, newest_reading
@@ -306,7 +307,8 @@ def ask_hot_days(host: Host) -> None:
     days = range(1, round(HOT_DAYS.high) + 1)
     lines = [Line("none", said(0)), *(Line(f"{n}", said(n)) for n in days)]
     title = (
-        "It is hot. On how many of the last 14 days was your work hot? Not told: the alert limit."
+        f"It is hot. On how many of the last 14 days did you work {HOT_DAY_MINUTES / 60:.0f} hours "
+        "or more in heat? Not told: the alert limit."
     )
     host.sheet.open(title, lines, "up, down: choose   space: say it   esc: not told")
 
