@@ -178,8 +178,9 @@ def panels_called(name: str, shape: str) -> tuple[str, ...]:
 
     Args:
         name: as a plan writes it: a panel or a piece of one ("roof rear left"), what several have
-            in common ("barn doors"), "passenger side", "front" (the bumper), "rear" (all behind,
-            the bumper with it), "body" or "whole vehicle", or several of these joined by "and".
+            in common ("barn doors", "passenger doors"), "passenger side", "front" (the bumper),
+            "rear" (all behind, the bumper with it), "body" or "whole vehicle", or several of these
+            joined by "and".
         shape: one of `SHAPES`.
 
     Returns:
@@ -209,7 +210,9 @@ def _called(name: str, shape: str, order: Sequence[str]) -> Sequence[str]:
     if rest == "side":
         return tuple(p for p in order if p.startswith(f"{side} ") and p not in rear)
     if name.endswith("s"):
-        return tuple(panel for panel in order if matches(name.removesuffix("s"), panel))
+        common = tuple(panel for panel in order if matches(name.removesuffix("s"), panel))
+        of_side = (p for p in order if p.startswith(f"{side} ") and p not in rear)
+        return common or tuple(p for p in of_side if matches(rest.removesuffix("s"), p))
     words = name.split()
     for end in range(len(words) - 1, 0, -1):
         panel, piece = " ".join(words[:end]), words[end:]

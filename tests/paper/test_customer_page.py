@@ -194,7 +194,7 @@ def test_no_private_word_comes_on_a_paper_that_leaves_the_shop() -> None:
             assert planted(private) not in "".join(text.split()), (name, private)
 
 
-DOORS = ("passenger doors", "driver doors")
+DOORS = ("upper doors", "lower doors")
 SEAL = Stage("Seal", ("front", "rear"), (Work("apply", 1.0, (Use("sealant", 5),)),), kind="coat")
 
 
@@ -224,7 +224,7 @@ def laid_on(
 
 def test_what_lies_on_no_panel_is_told_by_its_name_and_no_panel_is_called_bare() -> None:
     found = laid_on(("bonnet", *DOORS), "roof")
-    assert "A1 on bonnet A1 also on passenger doors, driver doors" in found
+    assert "A1 on bonnet A1 also on upper doors, lower doors" in found
     # What the stage itself left is bare for certain, and no more than that.
     assert "Nothing on: roof." in found
     assert "Nothing on" not in laid_on(("bonnet", *DOORS))

@@ -85,17 +85,17 @@ def test_a_name_that_says_more_than_is_placed_is_known_for_it() -> None:
 
 
 def test_a_check_names_what_is_on_no_panel() -> None:
-    sections = ("bonnet left", "passenger doors", "roof and trim", "nearside", "wheels")
+    sections = ("bonnet left", "upper doors", "roof and trim", "nearside", "wheels")
     plan = polish(sections, "hatchback", nearside=("passenger sill",))
     assert placing_remarks(plan) == (
-        "Not placed on the hatchback by what they are called: passenger doors, roof and trim. "
+        "Not placed on the hatchback by what they are called: upper doors, roof and trim. "
         "Papers name them beside its drawing, and say of no panel that nothing is on it; covers "
         "in the plan file places them.",
     )
-    placed = dict.fromkeys(("passenger doors", "roof and trim"), ("roof",))
+    placed = dict.fromkeys(("upper doors", "roof and trim"), ("roof",))
     assert placing_remarks(replace(plan, covers=plan.covers | placed)) == ()
     # Of no body nothing can be said, and a test spot is on no paper.
-    assert placing_remarks(polish(("passenger doors",))) == ()
+    assert placing_remarks(polish(("upper doors",))) == ()
     spots = (replace(plan.stages[0], sections=("spot",), trial=True),)
     assert placing_remarks(replace(plan, stages=spots)) == ()
 
