@@ -43,10 +43,11 @@ USUAL_BEGIN = datetime.time(8)
 USUAL_DAY = datetime.timedelta(hours=USUAL_HOURS)
 USUAL_MEAL = datetime.time(12, 30)
 # A first day that began between these began late: the next one does not wait for that hour, and
-# this one goes on as long as others do, but not into the next. Who begins later works at night.
+# this one goes on as long as others do, but not into the night. Who begins later works at night.
 # Our own judgement.
 LATE = datetime.time(10)
 AT_NIGHT = datetime.time(18)
+NIGHT = datetime.time(22)
 # Who clocked off behind so long a day, and not longer ago than this, comes back in the morning. Our
 # own judgement.
 WORKED_US = 4 * HOUR_US
@@ -264,9 +265,8 @@ def _this_ends_us(learned: Learned, began: Shift | None, zone: str) -> Instant:
     """When the day that goes on ends if it began late; 0: as every day."""
     if began is None or learned.begins is not None or not _began_late(began, zone):
         return Instant(0)
-    tomorrow = day_of(began.on_us, zone) + datetime.timedelta(days=1)
-    midnight_us = time_on_day(tomorrow, datetime.time(), zone)
-    return min(midnight_us, Instant(began.on_us + USUAL_HOURS * HOUR_US))
+    night_us = time_on_day(day_of(began.on_us, zone), NIGHT, zone)
+    return min(night_us, Instant(began.on_us + USUAL_HOURS * HOUR_US))
 
 
 def _called_us(

@@ -71,8 +71,8 @@ def test_a_customer_hears_what_holds_in_four_days_of_five() -> None:
 def test_what_is_ready_another_day_is_said_with_its_weekday() -> None:
     found = told(called(opening(LONG, LONG_TOO)))
     # More than thirteen hours by the plan, from the afternoon of a Monday on.
-    assert found.face.word == "READY TUE"
-    assert found.ready.startswith(f"by Tue {found.face.clock}")
+    assert found.face.word == "READY WED"
+    assert found.ready.startswith(f"by Wed {found.face.clock}")
     assert "your day begins Tue 08:00" in dict(found.lines)["expected"]
 
 
