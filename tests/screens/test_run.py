@@ -5,6 +5,7 @@ CARTCLOCK_GOLDENS=write writes the goldens anew; see `tests.kit.stage.compare`.
 
 from __future__ import annotations
 
+from datetime import time
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from msgspec.structs import replace
 from rich.style import Style
 from textual.geometry import Offset
 
+from cartclock.engine.ahead.foreseen import Learned
 from cartclock.engine.desk.bench import Bench
 from cartclock.engine.facts import events as ev
 from cartclock.engine.plan.plan import Stage, Wait, Work
@@ -586,3 +588,18 @@ async def test_where_it_is_to_be_done_is_never_left_out_of_the_line_of_space(
         assert play.lines[11].strip() == "SPACE  finish: finish with PF DOOR L"
         await play.resize(HOME)
         assert "SPACE  finish: finish with the fine pad passenger front door lower" in play.text
+
+
+async def test_the_head_says_anew_what_is_learned_while_old_jobs_are_still_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ten hours of work, begun in the afternoon, for one whose days are known to end soon."""
+    long = Stage("Wipe", ("front", "middle", "rear", "glass"), (Work("wipe", 150.0),))
+    async with played(tmp_path, [long]) as play:
+        before = play.lines[0]
+        assert "ready Tue" in before
+        monkeypatch.setattr(play.bench.library, "left", lambda *_of: 1)
+        learned = Learned(begins=time(11), ends=time(15))
+        monkeypatch.setattr(play.bench._learning, "of", lambda *_of: learned)
+        await play.wind(1)
+        assert "ready Fri" in play.lines[0]

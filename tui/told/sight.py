@@ -165,7 +165,8 @@ class Sight:
         zone = self.workplace.settings.zone
         return self._ready.at(
             now.now_us,
-            (now.facts.seq, None if job is None else job.id),
+            # What is learned of old jobs grows without a row while the library is still at it.
+            (now.facts.seq, now.facts.left, None if job is None else job.id),
             lambda now_us: run.ready_text(job, now.ahead, Instant(now_us), zone),
         )
 
