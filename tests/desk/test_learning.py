@@ -6,14 +6,19 @@ from math import log
 from pathlib import Path
 
 import msgspec
+import pytest
 
 from cartclock.engine.ahead.played import Weights
 from cartclock.engine.ahead.telling import learned_text
 from cartclock.engine.desk.learning import Learning
+from cartclock.engine.facts import events as ev
+from cartclock.engine.facts.rows import HOUR_US
 from cartclock.engine.films.waves import PLANNED
 from cartclock.engine.hours.usual import LEAST_MEASURED
 from cartclock.engine.joined.known import ShopKnown, ShopLesson, known_file
 from cartclock.engine.rules import rules
+from cartclock.engine.store.views.shifts import SHIFTS
+from cartclock.engine.times import Instant
 from tests.kit.day import Day
 
 DOOR, WING = ("Polish", "door"), ("Polish", "wing")
@@ -102,3 +107,24 @@ def test_rules_and_screens_go_by_what_a_worker_takes_and_by_the_plan_for_another
     moment = day.bench.moment()
     assert slow == moment.scene.factors(day.job) == moment.ahead.factors(day.job)
     assert day.bench.scene("helper").factors(day.job) == PLANNED
+
+
+@pytest.mark.parametrize("settled", [False, True], ids=["going on", "in the file"])
+def test_a_day_that_nobody_clocked_off_ends_where_it_was_told_to(
+    tmp_path: Path, settled: bool
+) -> None:
+    """Three days of eight hours; of each the clock ran on for four more."""
+    day = Day(tmp_path, plan=2)
+    for _ in range(3):
+        from_us = day.bench.now_us
+        day.clock.wind(12 * 3600)
+        day.bench.do(rules.clock_off)
+        told_us = Instant(from_us + 8 * HOUR_US), Instant(from_us + 12 * HOUR_US)
+        day.bench.do(rules.judge_gap, *told_us, "off")
+        day.clock.wind(12 * 3600)
+        day.bench.do(rules.clock_on, ev.ClockedOn())
+        if settled:
+            day.bench.library.settle()
+    begins, ends = SHIFTS.usual_hours(day.bench.library, "me")
+    assert begins is not None and ends is not None
+    assert (ends.hour - begins.hour) % 24 == 8

@@ -100,7 +100,7 @@ class Shifts(View[ShiftLines]):
 
     def usual_hours(self, library: Library, worker: str) -> tuple[time | None, time | None]:
         """When the worker's days begin and end, by the middle one of the newest shifts that are
-        over; (None, None) while there are too few.
+        over, without what was told to be off; (None, None) while there are too few.
         """
         return library.once(
             self, ("usual hours", worker), lambda: self._usual_hours(library, worker)
@@ -108,7 +108,8 @@ class Shifts(View[ShiftLines]):
 
     def _usual_hours(self, library: Library, worker: str) -> tuple[time | None, time | None]:
         found = library.rows(
-            "SELECT on_us, off_us, zone FROM shift_line WHERE worker = ? AND off_us IS NOT NULL"
+            "SELECT on_us, off_us - off_time_us, zone FROM shift_line"
+            " WHERE worker = ? AND off_us IS NOT NULL"
             f" AND {KNOWN_SHIFTS}"
             " ORDER BY day DESC LIMIT ?",
             worker,
@@ -116,7 +117,7 @@ class Shifts(View[ShiftLines]):
         )
         # What goes on would be reckoned anew with every press, and says nothing of when days end.
         found += [
-            (part.shift.on_us, part.shift.off_us, part.shift.zone)
+            (part.shift.on_us, part.shift.on_us + part.shift.clock_us, part.shift.zone)
             for _id, part in library.parts(self, library.going_on)
             if part.shift.worker == worker and part.shift.off_us is not None
         ]
