@@ -157,6 +157,8 @@ class _Play:
                 unit.gap = window.kind == "gap"
                 ready = self.over_s(window.kind, window.marks)
                 unit.opens = window.last_us + ready * SECOND_US
+                if window.seen_us is not None:
+                    unit.opens = min(unit.opens, window.seen_us)
                 unit.closes, unit.off_by = window.closes_us, window.off_by_us
             spent = None
             if state in ("waiting", "held"):

@@ -185,6 +185,28 @@ def test_the_last_of_several_films_waits_less_where_the_first_would_close_meanwh
         assert [found.end_us for found in kept] == [piece.end_us for piece in played]
 
 
+@pytest.mark.parametrize("seen", [False, True])
+def test_a_film_that_is_seen_ready_is_waited_for_no_more(seen: bool) -> None:
+    """It opens a minute behind its last touch and is expected to be ready 40 s later."""
+    real = Real(opening(COAT).plan)
+    move = real.first_move()
+    assert move is not None
+    real.go_on(move)
+    real.finish()
+    real.now_us += 10 * SECOND_US
+    (window,) = real.job.running
+    if seen:
+        real.take(ev.WindowSeen("Coat", (window.section,), window.turn))
+    played = play(real.job, real.now_us, over_s=opening_s)
+    told = [(p.stage, p.sections, p.turn, p.end_us) for p in played]
+    assert told == list(Forward(real.job, real.shift, real.now_us).to_the_end())
+    assert played[0].sections == (window.section,)
+    assert (played[0].start_us == real.now_us) == seen
+    # What is expected waits for it no more either.
+    first = next(p for p in play(real.job, real.now_us) if p.sections == (window.section,))
+    assert (first.start_us == real.now_us) == seen
+
+
 def test_a_film_that_another_put_down_keeps_nobody_from_the_stage_in_hand() -> None:
     real = Real(opening(FALLOUT, COAT).plan)
     real.take(ev.WorkStarted("Coat", ("roof",), Turn(1, 1, 0)))
