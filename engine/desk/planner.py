@@ -95,6 +95,8 @@ class Planner:
             raise Refused(f"Write three numbers: low, high, dew point, like {like}.") from None
         if low > high:
             raise Refused(f"The low, {low:g} {unit}, is above the high, {high:g} {unit}.")
+        if dew > high:
+            raise Refused(f"The dew point, {dew:g} {unit}, is above the high, {high:g} {unit}.")
         low_c, high_c = degrees_c(AIR, low, unit), degrees_c(AIR, high, unit)
         dew_c = degrees_c(DEW_POINT, dew, unit)
         over_c = self.over_c(low_c, high_c, self.tomorrow)

@@ -345,7 +345,8 @@ class _Day:
                     from_us=at_us,
                     away_us=Length(at_us - start.coat_us),
                     done_us=Instant(at_us + left_us),
-                    by_us=Instant(at_us + left_by_us),
+                    # In one day of five the rest is not even done by then.
+                    by_us=max(Instant(at_us + left_by_us), start.by_us),
                     next_day=next_day,
                 )
             at_us = Instant((at_us // HOUR_US + 1) * HOUR_US)

@@ -57,6 +57,14 @@ class DayWords:
         weekday = "" if day == self.hours.day else f"{spoken_day(day).split(' ')[0]} "
         return f"{weekday}{local(step_us, self.hours.zone):%H:%M}"
 
+    def coat_clock(self, start: Start) -> str:
+        """When the first coat of a start begins; in wrong air never told too late, where it may be
+        right a minute later.
+        """
+        assert start.coat_us is not None
+        at_us = start.coat_us if start.coat_right else start.coat_us // _STEP_US * _STEP_US
+        return self.clock(at_us)
+
     def decision(self, plan: DayPlan) -> tuple[str, str, str]:
         """When to begin, whether the coat goes on in the same run, and when the air is right."""
         return self._begin(plan), self._coat(plan), self._air(plan)
@@ -94,7 +102,7 @@ class DayWords:
             first = "One layer" if apart.before == 1 else f"{apart.before} layers"
             said = f"{first} from {self.clock(apart.first_us)}"
             return f"{said}, the next in the morning from {self.clock(apart.next_us)}."
-        at = f"{self.clock(best.coat_us)}{self._promise(plan)}"
+        at = f"{self.coat_clock(best)}{self._promise(plan)}"
         if plan.same_run:
             slept = best.morning_us is not None and best.coat_us >= best.morning_us
             return f"Coat {'behind the night' if slept else 'in the same run'}, from {at}."

@@ -156,6 +156,13 @@ def test_air_with_a_panel_is_the_gate() -> None:
     assert len(told("air --air 24 --rh 60 --panel 18")["gate"]) == 6
 
 
+def test_the_gate_and_the_heat_are_said_in_the_unit_of_the_settings(home: Path) -> None:
+    (home / "settings.toml").write_text('temperature = "F"\n')
+    gate = said("air --air 84 --rh 75 --panel 70")
+    assert "the dew point of 75.2 F; 5.4 F above it is wanted: 10.8 F short" in gate
+    assert " C" not in said("heat --air 95 --rh 40")
+
+
 @pytest.mark.parametrize(
     "room", ["60", "60m3", "6x4x2.5"], ids=lambda room: f"NIOSH Pocket Guide, isopropyl: {room}"
 )

@@ -145,11 +145,20 @@ def test_a_coat_in_hot_air_waits_for_the_evening_or_the_morning() -> None:
         assert later.away_us == later.from_us - best.coat_us
         assert later.done_us - later.from_us == best.done_us - best.coat_us
         assert later.done_us <= later.by_us
+        # In one day of five the rest is not done sooner than the row of that start says.
+        assert later.by_us >= best.by_us
     assert "Coat this evening from 20:00" in DayWords(hours(HOT)).decision(found)[1]
     # Where the air is right again in the morning already.
     sooner = replace(evening, from_us=evening.from_us - 12 * HOUR_US)
     said = DayWords(hours(HOT)).decision(replace(found, evening=sooner))[1]
     assert "Coat later that day from 08:00" in said
+
+
+def test_wrong_air_is_never_told_of_the_hour_in_which_it_is_right() -> None:
+    words, at_us = DayWords(hours(MILD)), instant("2026-07-24 11:58", ZONE)
+    start = replace(planned(MILD, job("one_step_correction_and_coat")).best, coat_us=at_us)
+    for against, clock in (((), "12:00"), (("damp",), "11:55")):
+        assert words.coat_clock(replace(start, against=against)) == clock
 
 
 def test_two_layers_that_do_not_fit_in_one_day_have_the_night_between_them() -> None:

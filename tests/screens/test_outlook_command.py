@@ -85,7 +85,7 @@ def test_a_day_fits_the_columns_there_are_and_loses_nothing(weather: Weather, wi
                 begins = f"{words.clock(at.start_us)} {words.clock(at.done_us)} {by} "
                 assert begins in shown
                 if at.coat_us is not None:
-                    assert words.clock(at.coat_us) in shown.split(begins)[1]
+                    assert words.coat_clock(at) in shown.split(begins)[1]
             assert plan is found or plan.starts[-1].coat_us is None or "damp, hot, near" in shown
 
 
@@ -103,6 +103,7 @@ def test_a_table_of_hours_stands_for_the_forecast(home: Path) -> None:
         (DAY, "nothing was read today: give --low, --high and --dew, or --hours"),
         ((*DAY, "--low", "22"), "--high and --dew: missing"),
         ((*DAY, "--low", "37", "--high", "22", "--dew", "1"), "--low: 37 is above --high, 22"),
+        ((*DAY, "--low", "22", "--high", "37", "--dew", "38"), "--dew: 38 is above --high, 37"),
         ((*DAY, *FORECAST, "--hours", "x.csv"), "a table or a forecast, not both"),
         ((*DAY, "--hours", "no-such.csv"), "cannot be read"),
         (("--day", "soon", *FORECAST), '"soon" is no date; write it like 2026-07-24'),

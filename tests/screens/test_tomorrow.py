@@ -106,6 +106,8 @@ async def test_in_fahrenheit_it_is_asked_and_told_in_fahrenheit(tmp_path: Path) 
         assert play.sheet.says == "air 200 F cannot be."
         await play.press(*["backspace"] * 10, *"70 60 41", "enter")
         assert play.sheet.says == "The low, 70 F, is above the high, 60 F."
+        await play.press(*["backspace"] * 10, *"60 70 90", "enter")
+        assert play.sheet.says == "The dew point, 90 F, is above the high, 70 F."
 
 
 async def test_an_estimate_takes_three_picks_and_is_kept_as_a_job(tmp_path: Path) -> None:

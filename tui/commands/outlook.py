@@ -196,6 +196,8 @@ def weather_given(
         if low_c > high_c:
             raise ValueError(f"--low: {low} is above --high, {high}")
         dew_c = temperature("--dew", dew, DEW_POINT)
+        if dew_c > high_c:
+            raise ValueError(f"--dew: {dew} is above --high, {high}; air is never so damp")
         return by_forecast(low_c, high_c, dew_c, of.over_c(low_c, high_c, day), unit)
     found = of.weather()
     if found is None:
@@ -269,7 +271,7 @@ def _starts(words: DayWords, plan: DayPlan, wide: int) -> list[str]:
 
     def coat(start: Start) -> tuple[str, str]:
         then = ", ".join(start.against) or "good"
-        return ("-", "") if start.coat_us is None else (words.clock(start.coat_us), then)
+        return ("-", "") if start.coat_us is None else (words.coat_clock(start), then)
 
     first_wide = max(len(words.clock(one.start_us)) for one in plan.starts)
     heads = row("", "start ".ljust(first_wide + 1), "done", "4 in 5", "rests")

@@ -140,6 +140,7 @@ def air(
     air: str, rh: str, panel: str | None, sun: bool
 ) -> tuple[Sequence[str], Mapping[str, object]]:
     """Dew point and wet bulb; with a panel, how near it is to the dew and what the gate says."""
+    from cartclock.engine.facts.words import said_in
     from cartclock.engine.figures import air as figures
     from cartclock.engine.figures.gate import findings
     from cartclock.engine.figures.measured import AIR, PANEL
@@ -158,12 +159,12 @@ def air(
     ]
     data: dict[str, object] = {"dew_point_c": shown(dew_c), "wet_bulb_c": shown(wet_c)}
     if panel_c is not None:
-        found = findings(panel_c, air_c, percent, sun=sun)
+        found, unit = findings(panel_c, air_c, percent, sun=sun), settled_unit()
         at_panel = figures.panel_rh(panel_c, air_c, percent)
         lines += [
             f"panel      {_both(panel_c)}, {at_panel:.1f} % RH at the panel",
             "",
-            *(f"{one.weight:<5}{one.says}" for one in found),
+            *(f"{one.weight:<5}{said_in(one.says, unit)}" for one in found),
             f"{ESTIMATE} The panel around the corner is another one; limits of the label come "
             "first.",
         ]

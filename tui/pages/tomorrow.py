@@ -42,7 +42,7 @@ def tomorrow_page(hours: DayHours, plan: DayPlan, unit: TemperatureUnit) -> Page
         best = start == plan.best
         then: tuple[str, ...] = ("", "")
         if start.coat_us is not None:
-            then = words.clock(start.coat_us), ", ".join(start.against) or "good"
+            then = words.coat_clock(start), ", ".join(start.against) or "good"
         cells = (
             ("> " if best else "  ") + words.clock(start.start_us),
             words.clock(start.done_us),
