@@ -22,6 +22,7 @@ from cartclock.engine.ahead.job_ahead import JobAhead
 from cartclock.engine.ahead.played import Played
 from cartclock.engine.ahead.reckon import Reckoned, reckon
 from cartclock.engine.ahead.work_left import WorkLeft
+from cartclock.engine.facts.in_play import film_in_play
 from cartclock.engine.facts.job import Job
 from cartclock.engine.facts.rows import MINUTE_US
 from cartclock.engine.facts.turn import Turn
@@ -29,6 +30,7 @@ from cartclock.engine.times import Instant, Length
 
 # What saves less is not named. Our own judgement.
 WORTH_US = 10 * MINUTE_US
+_TONIGHT = "going on tonight"
 # Beyond these no day is told from another, and so often the middle is taken.
 _FURTHEST_Z = 3.0
 _HALVINGS = 8
@@ -332,19 +334,33 @@ class Prospect:
             cool_c, heat = cooler
             found.append(("resting", replace(around, heat=heat), cool_c))
         if around.work_day is not None and plain.mornings:
-            found.append(("going on tonight", replace(around, work_day=None), None))
+            found.append((_TONIGHT, replace(around, work_day=None), None))
         if not around.undisturbed:
             found.append(("without other work", replace(around, undisturbed=True), None))
         told = []
         level = self._played_anew(job_id, Z80)
         for what, other, rest_c in found:
             slow, _mornings, _parts = self._reckoned(level, other)
-            if slow:
+            # Nobody goes on through a whole night.
+            through = what == _TONIGHT and bool(slow) and slow[-1].end_us >= plain.mornings[0]
+            if slow and not through:
                 ends = _ends(job_id, level.pieces, slow)
                 by_us = _ready_us(self.jobs[self._at[job_id]].job, slow[-1].end_us, ends)
-                if by_us <= plain.ready_by_us - WORTH_US:
-                    told.append(Help(what, by_us, rest_c))
-        return tuple(sorted(told, key=lambda one: one.ready_by_us))
+                told.append(Help(what, by_us, rest_c))
+        told += self._taken_first(job_id)
+        worth = [one for one in told if one.ready_by_us <= plain.ready_by_us - WORTH_US]
+        return tuple(sorted(worth, key=lambda one: one.ready_by_us))
+
+    def _taken_first(self, job_id: str) -> list[Help]:
+        """When a job is ready that is gone on with before the others; [] of the one that is, and
+        while a film of another is in play.
+        """
+        at = self._at[job_id]
+        others = [*self.jobs[:at], *self.jobs[at + 1 :]]
+        if at == 0 or film_in_play([one.job for one in others], self.now_us):
+            return []
+        found = Prospect([self.jobs[at], *others], self.around, self.now_us).finish(job_id)
+        return [] if found is None else [Help("taking it first", found.ready_by_us)]
 
 
 def _begins(piece: Played) -> tuple[str, str, Turn, str]:

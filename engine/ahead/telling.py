@@ -14,8 +14,8 @@ from cartclock.engine.times import Instant
 
 # Nothing that is expected is known better. Our own judgement.
 TOLD_US = 5 * MINUTE_US
-# Of fewer such days somebody is to be called. Our own judgement.
-CALL_UNDER = 0.5
+# In fewer of ten such days somebody is to be called. Our own judgement.
+CALL_UNDER = 5
 _PAST = "promised time is past"
 FROM_THE_PLAN = "from the plan only"
 SCREENING = "rests by the heat are a screening estimate"
@@ -58,14 +58,19 @@ def learned_text(jobs: int, from_shop: bool = False) -> str:
 
 def calls_now(promise: PromiseKept) -> bool:
     """True if somebody is to be called because of a promise."""
-    return promise.share < CALL_UNDER
+    return _tenths(promise) < CALL_UNDER
+
+
+def _tenths(promise: PromiseKept) -> int:
+    """As it is told, so that what is called for goes by what is read."""
+    return round(promise.share * 10)
 
 
 def kept_text(promise: PromiseKept) -> str:
     """In how many days a promise is kept, behind its time: "kept in 8 of 10 such days"."""
     if promise.past:
         return "which is past"
-    tenths = round(promise.share * 10)
+    tenths = _tenths(promise)
     if tenths <= 0:
         return "kept in fewer than 1 of 10 such days"
     return f"kept in {tenths if tenths < 10 else 'more than 9'} of 10 such days"

@@ -108,7 +108,9 @@ def _doing(shift: Shift, jobs: Mapping[str, Job], gap: GapFound, end_us: Instant
             return f"break: {what}"
         case Hands(job, stage, sections):
             if job in jobs:
-                return f"{stage}, {place_text(jobs[job], stage, sections)}"
+                said = f"{stage}, {place_text(jobs[job], stage, sections)}"
+                every = {s.doing.job for s in shift.spans_to(end_us) if isinstance(s.doing, Hands)}
+                return said if len(every) == 1 else f"job {jobs[job].opened.number}, {said}"
             return f"{stage}, {sections_text(len(sections))}"
         case Other(what):
             return what

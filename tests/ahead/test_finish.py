@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from cartclock.engine.ahead.calendar import STAYS_FOR_US, Night, WorkCalendar, WorkDay, nights_of
 from cartclock.engine.ahead.day_ahead import DayAhead
 from cartclock.engine.ahead.durations import Z80, Belief, Measured, Spreads, Sum
-from cartclock.engine.ahead.finish import PromiseKept
+from cartclock.engine.ahead.finish import Help, PromiseKept
 from cartclock.engine.ahead.foreseen import Foreseen, Foresight, Learned, prospect
 from cartclock.engine.ahead.job_ahead import JobAhead, as_weighed, steps_of
 from cartclock.engine.ahead.line_up import LineUp
@@ -20,7 +20,7 @@ from cartclock.engine.ahead.play import play
 from cartclock.engine.ahead.played import Weights, opening_s
 from cartclock.engine.ahead.prospect import Prospect
 from cartclock.engine.ahead.reckon import lengths_us, reckon
-from cartclock.engine.ahead.telling import helps_text
+from cartclock.engine.ahead.telling import helps_text, promise_sentence
 from cartclock.engine.body.budget import Air
 from cartclock.engine.dates import instant, local
 from cartclock.engine.facts import events as ev
@@ -161,6 +161,42 @@ def test_what_is_begun_late_is_done_another_day_and_told_with_its_morning() -> N
     assert helps[0].what == "going on tonight"
     short = foreseen(begun("maintenance_wash"), learned=learned)
     assert "going on tonight" not in [one.what for one in short.helps("job-1")]
+
+
+@pytest.mark.parametrize(("share", "calls"), [(0.53, False), (0.46, False), (0.44, True)])
+def test_who_is_to_be_called_goes_by_the_tenths_that_are_told(share: float, calls: bool) -> None:
+    promise = PromiseKept(share)
+    assert f"kept in {4 if calls else 5} of 10 such days" in promise_sentence(promise)
+    assert promise_sentence(promise).endswith(": call now.") == calls
+
+
+def test_nobody_is_told_to_go_on_through_a_whole_night() -> None:
+    learned = Learned(begins=datetime.time(7, 30), ends=datetime.time(18))
+    real = begun("two_layer_coat_overnight", at="2026-09-21 16:00")
+    found = foreseen(real, learned=learned)
+    finish = found.finish("job-1")
+    assert finish is not None
+    awake = replace(found.around, work_day=None)
+    through = Prospect(found.jobs, awake, real.now_us).finish("job-1")
+    # It would save hours, and end behind the morning.
+    assert finish.mornings[0] < through.done_us < finish.done_us - 2 * HOUR_US
+    assert "going on tonight" not in [one.what for one in found.helps("job-1")]
+
+
+def test_of_two_jobs_the_second_is_told_when_it_would_be_ready_if_it_were_taken_first() -> None:
+    first, second = begun("one_step_correction_and_coat"), begun("maintenance_wash")
+    second.job = replace(second.job, id="job-2")
+    jobs = [certain(one).jobs[0] for one in (first, second)]
+    around = DayAhead(undisturbed=True)
+    found = Prospect(jobs, around, first.now_us)
+    (help_,) = found.helps("job-2")
+    alone = Prospect(jobs[1:], around, first.now_us).finish("job-2")
+    assert help_ == Help("taking it first", alone.ready_by_us)
+    assert "taking it first" not in [one.what for one in found.helps("job-1")]
+    # Nobody leaves a film in play for another vehicle.
+    first.take(ev.WorkStarted("Coat", first.job.order["Coat"][:1], Turn()))
+    wet = [replace(jobs[0], job=first.job), jobs[1]]
+    assert Prospect(wet, around, first.now_us).helps("job-2") == ()
 
 
 @pytest.mark.parametrize(

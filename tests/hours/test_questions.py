@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 from msgspec import Struct
+from msgspec.structs import replace
 
 from cartclock.engine.facts import events as ev
 from cartclock.engine.facts.shift_events import BreakKind
 from cartclock.engine.facts.turn import Marks, Turn
 from cartclock.engine.hours.questions import Question, questions
 from tests.kit.book import Book, opened, us
-from tests.kit.plans import COAT, WEARING, WIPE
+from tests.kit.plans import COAT, WEARING, WIPE, opening
 
 MIN = 60
 A = "bonnet left"
@@ -51,6 +52,17 @@ def test_a_gap_is_asked_with_what_was_on(on: Struct, was: str) -> None:
     book = day(on)
     book.press(900, ev.GapFound(us(300), us(900)), by="machine")
     assert asked(book, 900) == [("gap", 300, 900, was, "as it stood")]
+
+
+def test_where_several_jobs_were_worked_a_question_names_its_own() -> None:
+    book = day(ev.WorkStarted("Wipe", ("whole car",), Turn()))
+    book.press(900, ev.GapFound(us(300), us(900)), by="machine")
+    assert [was for *_, was, _ in asked(book, 900)] == ["Wipe, whole car"]
+    book.press(901, ev.WorkPutDown("Wipe", ("whole car",), Turn()))
+    book.press(902, replace(opening(WIPE), number=8), job="another")
+    book.press(903, ev.WorkStarted("Wipe", ("whole car",), Turn()), job="another")
+    number = book.job().opened.number
+    assert [was for *_, was, _ in asked(book, 910)] == [f"job {number}, Wipe, whole car"]
 
 
 def test_of_many_sections_a_question_says_how_many() -> None:
