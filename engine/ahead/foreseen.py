@@ -240,17 +240,18 @@ def day_began(newest: Shift | None, before: Shift | None, zone: str) -> Shift | 
 def hours_of(
     learned: Learned, began: Shift | None, zone: str
 ) -> tuple[datetime.time, datetime.time]:
-    """When the worker's days begin, on a quarter of an hour, and end.
+    """When the worker's days begin and end.
 
-    They are as learned, else as the newest day began, by `day_began`; None: there never was one.
+    They are as learned, else as the newest day began, by `day_began`, to the quarter of an hour;
+    None: there never was one.
     """
     begins = learned.begins
     if begins is None:
         begins = USUAL_BEGIN
         if began is not None and not _began_late(began, zone):
-            begins = local(began.on_us, zone).time()
-    # Nobody means to begin at 07:52.
-    begins = datetime.time(begins.hour, begins.minute // 15 * 15)
+            # Nobody means to begin at 07:52.
+            at = local(began.on_us, zone)
+            begins = datetime.time(at.hour, at.minute // 15 * 15)
     if learned.ends is not None:
         return begins, learned.ends
     ends = datetime.datetime.combine(datetime.date(2000, 1, 1), begins) + USUAL_DAY
