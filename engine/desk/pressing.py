@@ -169,8 +169,11 @@ class Pressing(InSight):
         newest = self.shift()
         if newest is None:
             return None
-        others = (*self._shifts_before.values(), *self.shifts.values())
-        return day_began(newest, shift_before(newest, others), newest.on.zone)
+        return day_began(newest, shift_before(newest, self._known_shifts()), newest.on.zone)
+
+    def _known_shifts(self) -> Collection[Shift]:
+        """The shifts in sight with those before them."""
+        return {**self._shifts_before, **self.shifts}.values()
 
     def scene(self, worker: str | None = None, at_us: Instant | None = None) -> Scene:
         """What a rule looks at: now, or as it was at the earlier time `at_us`."""
@@ -222,7 +225,7 @@ class Pressing(InSight):
             return before.at(now_us, sure)
         names = [self.worker, helper] if helper else [self.worker]
         on = {name: shift for name in names if (shift := self.shift(name)) is not None}
-        known = {**self._shifts_before, **self.shifts}.values()
+        known = self._known_shifts()
         facts = Facts(
             seq=seq,
             left=left,
@@ -278,7 +281,12 @@ class Pressing(InSight):
             return ()
         known, key = self._earlier, (newest.id, self._times_read)
         if known is None or (known.newest, known.times_read) != key or self._touch(known):
-            known = self._earlier = earlier(self, *key, self.now_us)
+            known = earlier(self, *key, self.now_us)
+        newest_seq = self.rows[-1].seq if self.rows else known.seq
+        if newest_seq > known.seq:
+            # Every look asks, and a row is looked at once.
+            known = replace(known, seq=newest_seq)
+        self._earlier = known
         return known.asked
 
     def _touch(self, known: Earlier) -> bool:

@@ -8,11 +8,11 @@ from msgspec import Struct
 
 from cartclock.engine.desk.in_sight import InSight
 from cartclock.engine.facts.refold import folded
-from cartclock.engine.facts.rows import MINUTE_US, believed_rows
+from cartclock.engine.facts.rows import HOUR_US, believed_rows
 from cartclock.engine.hours.questions import Question, questions
 from cartclock.engine.times import Instant
 
-LOOK_BACK_US = 7 * 24 * 60 * MINUTE_US
+LOOK_BACK_US = 7 * 24 * HOUR_US
 """So long after it began nobody says any more what a stretch of a shift was. Our own judgement."""
 
 

@@ -128,10 +128,8 @@ def timed(job: Job, shifts: Iterable[Shift], since: Press | None = None) -> list
         work = work_of(stage, one.turn)
         share = 1 if work.over == "all" else len(stints)
         panels = {job.sections[one.stage, name].panel for name in names}
-        seconds, planned_s = (
-            mine_us / share / SECOND_US,
-            stage.minutes_of(work, names) / share * 60.0,
-        )
+        seconds = mine_us / share / SECOND_US
+        planned_s = stage.minutes_of(work, names) / share * 60.0
         if seconds < planned_s * SLIP:
             continue
         found.append(

@@ -129,9 +129,8 @@ def test_in_hand_and_put_down_are_begun_and_untouched_is_not() -> None:
     assert found(book) == (one,)
 
 
-def test_lots_are_those_in_force_while_it_was_laid() -> None:
-    book = book_of(replace(ONE, sections=("roof", "bonnet", "tail")))
-    book.press(1, ev.PackOpened("coat", 600, "drops", lot="A1"))
+def laid_while_a_pack_was_opened(book: Book) -> None:
+    """Roof, bonnet and tail; a pack of lot B2 is opened while the bonnet is laid."""
     lay(book, 10, "roof")
     book.press(500, ev.WorkStarted("Coat", ("bonnet",), Turn()))
     book.press(510, ev.PackOpened("coat", 600, "drops", lot="B2"))
@@ -141,21 +140,19 @@ def test_lots_are_those_in_force_while_it_was_laid() -> None:
         ev.ProductUsed("Coat", ("bonnet",), Turn(), {"coat": 10.0}),
     )
     lay(book, 1000, "tail")
+
+
+def test_lots_are_those_in_force_while_it_was_laid() -> None:
+    book = book_of(replace(ONE, sections=("roof", "bonnet", "tail")))
+    book.press(1, ev.PackOpened("coat", 600, "drops", lot="A1"))
+    laid_while_a_pack_was_opened(book)
     assert [one.products[0].lots for one in found(book)] == [("A1",), ("A1", "B2"), ("B2",)]
     assert not any(one.products[0].in_part for one in found(book))
 
 
 def test_a_pack_without_a_noted_lot_is_told_beside_the_one_with_it() -> None:
     book = book_of(replace(ONE, sections=("roof", "bonnet", "tail")))
-    lay(book, 10, "roof")
-    book.press(500, ev.WorkStarted("Coat", ("bonnet",), Turn()))
-    book.press(510, ev.PackOpened("coat", 600, "drops", lot="B2"))
-    book.press(
-        520,
-        ev.StepFinished("Coat", ("bonnet",), Turn(), MARKS),
-        ev.ProductUsed("Coat", ("bonnet",), Turn(), {"coat": 10.0}),
-    )
-    lay(book, 1000, "tail")
+    laid_while_a_pack_was_opened(book)
     said = [one.products[0].lots_text for one in found(book)]
     assert said == ["lot not noted", "lot not noted and B2", "lot B2"]
     assert [one.products[0].in_part for one in found(book)] == [False, True, False]
